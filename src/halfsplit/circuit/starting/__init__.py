@@ -1,0 +1,61 @@
+"""The starting sheets: a whole assumed circuit from one line of words."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from halfsplit.circuit.model import Circuit, Unit
+from halfsplit.circuit.starting import dropper, flyback, flyback_line, linear, series_chain
+from halfsplit.circuit.starting.build import check_mains
+from halfsplit.circuit.starting.place_names import place_words
+from halfsplit.circuit.starting.words import Clause, clauses
+from halfsplit.errors import InputError, UnknownName
+
+__all__ = ["STARTS", "Start", "place_words", "start_circuit"]
+
+
+@dataclass(frozen=True)
+class Start:
+    """One starting sheet. said: pattern of the words that call it; example: a line to show; known: its further words."""
+
+    name: str
+    said: str
+    example: str
+    known: tuple[str, ...]
+    build: Callable[[tuple[Clause, ...], Unit, tuple[str, ...]], Circuit]
+
+
+STARTS: dict[str, Start] = {
+    s.name: s
+    for s in (
+        Start("dropper", r"(?:capacitive[ -])?dropper", "dropper, 24V relay board", dropper.KNOWN, dropper.build),
+        Start("flyback", r"flyback", "flyback with controller 16/10V; out 24V 1.5A", flyback_line.KNOWN, flyback.build),
+        Start("linear", r"linear", "linear 12V 1A, 5V", linear.KNOWN, linear.build),
+        Start("series chain", r"(?:series|heater)[ -]chain", "series chain: fuse, link 216C, stat, contact, heater 350W",
+              series_chain.KNOWN, series_chain.build),
+    )
+}
+
+
+def start_circuit(line: str, unit: Unit, symptom: tuple[str, ...] = ()) -> Circuit:
+    """The assumed circuit that a `start:` line means.
+
+    Parameters: line, the words after `start:`; remarks in brackets are skipped, so Circuit.start can be read again.
+    unit, for mains and watts. symptom, trade words; "... at bake" names a control.
+    Raises: UnknownName for a word nobody knows, InputError for a size that can't be.
+    """
+    bare = re.sub(r"\([^)]*\)", " ", line).strip()
+    hits = [(s, m) for s in STARTS.values() if (m := re.search(rf"(?<![\w-])(?:{s.said})(?![\w-])", bare, re.IGNORECASE))]
+    if not hits:
+        first = next(iter(bare.replace(",", " ").replace(";", " ").split()), "")
+        if not first:
+            raise InputError("start: the line is empty; say one of: " + "; ".join(s.example for s in STARTS.values()))
+        raise UnknownName("starting sheet", first, STARTS)
+    if len(hits) > 1:
+        both = ", ".join(s.name for s, _ in hits)
+        raise InputError(f"start: {line!r} names two sheets ({both}); start with one, trace the other as ways")
+    check_mains(unit)
+    sheet, hit = hits[0]
+    return sheet.build(clauses(bare[: hit.start()] + " " + bare[hit.end():]), unit, symptom)

@@ -1,0 +1,145 @@
+"""The joint likelihood of all readings under each row: smoothed particles, with slips taken out one after the other.
+
+A draw is one unit, the same in every reading, so the product over readings stands inside and the mean over draws
+outside: a chain of dead rails is one fact. Plain particles starve on severity; each draw therefore becomes a small
+Gaussian whose set keeps the mean and covariance of the row (kernel shrinkage after West and Liu-West; recalled).
+One inverse a row; leaving a reading out is a step on that inverse, never a second one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halfsplit.diagnosis.cells import TAIL, Bools, Cells
+from halfsplit.diagnosis.scale import Array
+
+KERNEL = 0.3  # h: share of the row's spread that each draw carries itself
+SHRINK = 0.1  # how far the drawn covariance is trusted less between different columns
+MOST_SLIPS = 3  # taken out one after the other; more than that in one row is another explanation
+LOG_2PI = float(np.log(2 * np.pi))
+
+
+@dataclass(frozen=True)
+class Joint:
+    """log_row (R,): log density of all readings. draws (R, D): log weight of each draw given them, each row summing to 1."""
+
+    log_row: Array
+    draws: Array
+
+
+@dataclass(frozen=True)
+class _Blocks:
+    """Draws of one row that give numbers in the same readings. row (B,), member (B, D), active (B, n)."""
+
+    row: NDArray[np.int64]
+    member: Bools
+    active: Bools
+
+
+def _blocks(number: Bools) -> _Blocks:
+    rows, _, draws = number.shape
+    uniform = (number == number[:, :, :1]).all(axis=(1, 2))
+    row, member, active = [np.flatnonzero(uniform)], [np.ones((int(uniform.sum()), draws), dtype=bool)], [number[uniform, :, 0]]
+    for r in np.flatnonzero(~uniform):
+        kinds, which = np.unique(number[r].T, axis=0, return_inverse=True)
+        row.append(np.full(len(kinds), r))
+        member.append(np.arange(len(kinds))[:, None] == which.reshape(1, -1))
+        active.append(kinds)
+    return _Blocks(np.concatenate(row), np.concatenate(member), np.concatenate(active))
+
+
+def _covariance(cells: Cells, deviation: Array) -> Array:
+    """(R, n, n): what each draw carries itself, plus meter and model. Shared errors fill the cells beside the diagonal."""
+    same_column = cells.column[:, None] == cells.column[None, :]
+    same_function = np.array([[a == b for b in cells.function] for a in cells.function])
+    spread = np.einsum("rid,rjd->rij", deviation, deviation, optimize=True) * np.where(same_column, 1.0, 1.0 - SHRINK)
+    cov = KERNEL**2 * spread
+    cov += np.where(same_function, cells.gain[:, :, None] * cells.gain[:, None, :], 0.0)
+    cov += np.where(same_column, cells.model[:, :, None] * cells.model[:, None, :], 0.0)
+    at = np.arange(cov.shape[1])
+    # A repeat without counts would make two lines equal; a thousandth of the width keeps the inverse sound.
+    cov[:, at, at] += np.maximum(cells.own, 1e-3 * cells.width) ** 2 + 1e-18
+    return np.asarray(cov)
+
+
+def joint(cells: Cells, log_weight: Array) -> Joint:
+    """Weigh each row by all readings at once. log_weight (R, D) of the draws beforehand, each row summing to 1."""
+    rows, n, _ = cells.predicted.shape
+    if n == 0:
+        return Joint(np.zeros(rows), log_weight)
+    blocks = _blocks(cells.number)
+    z = np.where(cells.number, cells.predicted, 0.0)
+    weight = np.exp(log_weight)[:, None, :] * cells.number
+    share = np.maximum(weight.sum(axis=2, keepdims=True), 1e-300)
+    mean = (weight * z).sum(axis=2, keepdims=True) / share
+    centred = np.where(cells.number, z - mean, 0.0)
+    cov = _covariance(cells, centred * np.sqrt(weight / share))
+    resid = np.where(cells.number, cells.found[None, :, None] - mean - np.sqrt(1 - KERNEL**2) * centred, 0.0)
+    resid, active = np.where(np.isfinite(resid), resid, 0.0)[blocks.row], blocks.active
+    pair = active[:, :, None] & active[:, None, :]
+    inverse_of = np.where(pair, cov[blocks.row], np.eye(n))
+    resid *= active[:, :, None]
+    total = _without_slips_and_with(cells, blocks, np.linalg.inv(inverse_of), np.linalg.slogdet(inverse_of)[1], resid)
+    event = np.where(cells.number, 0.0, cells.event).sum(axis=1)
+    per_draw = np.full(log_weight.shape, -np.inf)
+    at = np.nonzero(blocks.member)
+    per_draw[blocks.row[at[0]], at[1]] = total[at]
+    per_draw += event + log_weight
+    top = per_draw.max(axis=1, keepdims=True)
+    safe = np.where(np.isfinite(top), top, 0.0)
+    with np.errstate(divide="ignore"):
+        log_row = (safe + np.log(np.exp(per_draw - safe).sum(axis=1, keepdims=True)))[:, 0]
+    draws = np.where(np.isfinite(log_row)[:, None], per_draw - safe, log_weight)
+    draws = draws - np.log(np.exp(draws).sum(axis=1, keepdims=True))
+    return Joint(log_row + cells.steady.sum(axis=1), draws)
+
+
+def _without_slips_and_with(cells: Cells, blocks: _Blocks, precision: Array, logdet: Array, resid: Array) -> Array:
+    """(B, D) log density of the numbers: no slip, plus one slip anywhere, plus a second and third beside the worst.
+
+    A slipped reading has the nonsense density, or lies in the tail three times as wide as stated round what the others
+    let expect.
+    """
+    slips, active = cells.slips, blocks.active
+    pull = precision @ resid
+    base = -0.5 * ((resid * pull).sum(axis=1) + logdet[:, None] + active.sum(axis=1)[:, None] * LOG_2PI)
+    if not slips.chance.any():
+        return np.asarray(base)
+    good = np.log((1.0 - slips.chance) * (1.0 - TAIL))
+    base = base + (active * good).sum(axis=1)[:, None]
+    total, active = base, active.copy()
+    wide = 8.0 * cells.width[blocks.row] ** 2  # tail of three widths: nine variances, one of them already inside
+    every = np.arange(len(active))
+    for _ in range(min(MOST_SLIPS, active.shape[1])):
+        k = np.maximum(np.einsum("bii->bi", precision), 1e-300)
+        left_out = 0.5 * pull**2 / k[:, :, None] + (0.5 * (LOG_2PI - np.log(k)) - good)[:, :, None]
+        var = 1.0 / k + wide
+        tail = np.exp(-0.5 * (pull / (k * np.sqrt(var))[:, :, None]) ** 2)
+        tail *= ((1 - slips.chance) * TAIL / np.sqrt(2 * np.pi * var))[:, :, None]
+        tail += slips.mass[None, :, None]
+        tail *= active[:, :, None]
+        step = left_out + base[:, None, :]
+        top = np.max(np.where(active[:, :, None], step, -np.inf), axis=1)
+        top = np.where(np.isfinite(top), top, 0.0)
+        part = np.exp(np.minimum(step - top[:, None, :], 0.0)) * tail
+        with np.errstate(divide="ignore"):
+            total = np.logaddexp(total, top + np.log(part.sum(axis=1)))
+        worst = _worst(part, top)
+        active[every, worst] = False
+        with np.errstate(divide="ignore"):
+            base = step[every, worst] + np.log(tail[every, worst])
+        column, e = precision[every, :, worst], pull[every, worst]
+        by = k[every, worst]
+        pull = pull - column[:, :, None] * (e / by[:, None])[:, None, :]
+        precision = precision - column[:, :, None] * (column / by[:, None])[:, None, :]
+        precision[every, worst, worst] = 1.0
+    return np.asarray(total)
+
+
+def _worst(part: Array, top: Array) -> NDArray[np.int64]:
+    """(B,) the reading whose leaving-out explains most, over the draws that count."""
+    weight = np.exp(top - top.max(axis=1, keepdims=True))
+    return np.asarray((part * weight[:, None, :]).sum(axis=2).argmax(axis=1), dtype=np.int64)

@@ -1,0 +1,208 @@
+"""What is wrong: the odds of every row of the outlook, given what was read and seen.
+
+Beside the rows stand "something not on the sheet" (a copy of the whole table that acts like a row at most places and
+not at some), two faults at once, and mistakes at the bench. The odds are always rebuilt from all readings: a struck
+entry is left out, never subtracted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+
+from halfsplit.diagnosis.cells import cells_of
+from halfsplit.diagnosis.joint import Joint, joint
+from halfsplit.diagnosis.likelihood import Density, density
+from halfsplit.diagnosis.mistakes import Doubt, Mistake, Run, best_run, standard_mistakes
+from halfsplit.diagnosis.outlook import Outlook, Reading, Row
+from halfsplit.diagnosis.pairs import Pair, best_pairs, pair_log
+from halfsplit.diagnosis.scale import METER, Array, MeterAccuracy
+from halfsplit.errors import InputError, ModelLimit
+
+STRAYS = (0.15, 0.35, 0.6)  # share of readings in which the undrawn thing shows
+LIKE_HEALTHY = 0.3  # prior that what is not drawn leaves the rest healthy
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What is believed beforehand, and what is let in. All probabilities. slips=False: readings are exact (textbook logic)."""
+
+    meter: MeterAccuracy = field(default_factory=lambda: METER)
+    slips: bool = True
+    not_on_sheet: float = 0.05
+    two_at_once: float = 0.05
+    mistakes: float = 0.01
+
+
+DEFAULT = Setting()
+LOGIC = Setting(slips=False, not_on_sheet=0.0, two_at_once=0.0, mistakes=0.0)
+
+
+@dataclass(frozen=True)
+class Posterior:
+    """Odds that sum to one over rows, not_on_sheet and two_at_once; mistakes are summed out.
+
+    row_odds (R,). evidence (R,): log likelihood of the readings and looks, mistakes in it. g (R, n): each reading alone.
+    draws (R, D): log weight of each draw. doubts: mistakes that may have been made, likeliest first.
+    """
+
+    rows: tuple[Row, ...]
+    readings: tuple[Reading, ...]
+    setting: Setting
+    row_odds: Array
+    not_on_sheet: float
+    two_at_once: float
+    pairs: tuple[Pair, ...]
+    doubts: tuple[Doubt, ...]
+    evidence: Array
+    g: Array
+    draws: Array
+
+    @cached_property
+    def part_odds(self) -> dict[str, float]:
+        """Part -> odds that it alone is at fault, heaviest first."""
+        sums: dict[str, float] = {}
+        for row, odds in zip(self.rows, self.row_odds, strict=True):
+            if row.part:
+                sums[row.part] = sums.get(row.part, 0.0) + float(odds)
+        return dict(sorted(sums.items(), key=lambda item: -item[1]))
+
+    @cached_property
+    def involved(self) -> dict[str, float]:
+        """Part -> odds that it is at fault, alone or in one of the heaviest pairs."""
+        sums = dict(self.part_odds)
+        for pair in self.pairs:
+            for row in (pair.a, pair.b):
+                sums[self.rows[row].part] += pair.odds
+        return dict(sorted(sums.items(), key=lambda item: -item[1]))
+
+    @cached_property
+    def nothing_wrong(self) -> float:
+        """Odds that the unit is healthy."""
+        return float(sum(o for r, o in zip(self.rows, self.row_odds, strict=True) if not r.part))
+
+    @property
+    def healthy(self) -> int | None:
+        """Index of the healthy row, None where the outlook has none."""
+        return healthy_row(self.rows)
+
+    @property
+    def mistaken(self) -> float:
+        """Odds that some mistake was made at the bench."""
+        return min(1.0, sum(d.odds for d in self.doubts))
+
+
+def healthy_row(rows: tuple[Row, ...]) -> int | None:
+    """Index of the row "nothing wrong", None where there is none."""
+    return next((i for i, row in enumerate(rows) if not row.part), None)
+
+
+def _log_prior(outlook: Outlook, looks: Array | None) -> Array:
+    prior = np.array([row.prior for row in outlook.rows], dtype=np.float64)
+    if not (prior >= 0).all() or not prior.sum() > 0:
+        bad = next((r for r in outlook.rows if not r.prior >= 0), outlook.rows[0] if outlook.rows else None)
+        raise InputError(f"row {bad!r} has no usable prior; priors are >= 0 and not all nought")
+    if looks is not None and np.shape(looks) != prior.shape:
+        raise InputError(f"looks have the shape {np.shape(looks)}, but there are {len(prior)} rows; give one log odds a row")
+    with np.errstate(divide="ignore"):
+        return np.asarray(np.log(prior / prior.sum()))
+
+
+def posterior(
+    outlook: Outlook, readings: Sequence[Reading], *, looks: Array | None = None, setting: Setting = DEFAULT,
+    mistakes: Sequence[Mistake] | None = None,
+) -> Posterior:
+    """Weigh every explanation by all that was read and seen.
+
+    Parameters
+    ----------
+    readings : in the order in which they were taken (a mistake lasts for a run of them).
+    looks : (R,) log odds of what was seen and smelt, each row against a row with nothing to see. None: nothing looked at.
+    mistakes : which to consider; None for the standard ones.
+
+    Raises
+    ------
+    InputError : a reading has no column, or shapes do not fit. ModelLimit : nothing at all explains exact readings.
+    """
+    log_prior = _log_prior(outlook, looks)
+    seen = np.zeros(len(log_prior)) if looks is None else np.asarray(looks, dtype=np.float64)
+    healthy = healthy_row(outlook.rows)
+    equal = np.full((len(log_prior), outlook.value.shape[2]), -np.log(outlook.value.shape[2]))
+    cells = cells_of(outlook, readings, meter=setting.meter, slips=setting.slips)
+    plain, single = joint(cells, equal), density(cells, equal)
+    runs = _runs(outlook, readings, single, equal, log_prior + seen, setting, mistakes)
+    evidence, draws, doubts = _with_mistakes(outlook, readings, plain, runs, equal, setting, log_prior + seen)
+    alone = 1.0 - setting.not_on_sheet - setting.two_at_once
+    with np.errstate(divide="ignore"):
+        log_rows = log_prior + seen + evidence + np.log(alone)
+        log_not = np.log(setting.not_on_sheet) + (_not_on_sheet(single, log_prior, healthy) if setting.not_on_sheet else 0.0)
+        log_pairs = np.full((1, 1), -np.inf)
+        if setting.two_at_once > 0:
+            # Looks of both parts count, but the screen's priors sum to one before them.
+            both = seen[:, None] + seen[None, :]
+            screened = pair_log(outlook.rows, single.g, cells.slips.span, log_prior, healthy)
+            log_pairs = screened + both + np.log(setting.two_at_once)
+    log_two = float(np.logaddexp.reduce(log_pairs, axis=None))
+    log_all = float(np.logaddexp.reduce(np.concatenate([log_rows, [log_not, log_two]])))
+    if not np.isfinite(log_all):
+        raise ModelLimit("no row explains these readings, exactly taken; let slips in, or add the missing explanation as a row")
+    return Posterior(
+        rows=outlook.rows, readings=tuple(readings), setting=setting, row_odds=np.exp(log_rows - log_all),
+        not_on_sheet=float(np.exp(log_not - log_all)), two_at_once=float(np.exp(log_two - log_all)),
+        pairs=best_pairs(log_pairs, log_all) if setting.two_at_once else (), doubts=doubts,
+        evidence=evidence + seen, g=single.g, draws=draws,
+    )
+
+
+def _not_on_sheet(single: Density, log_prior: Array, healthy: int | None) -> float:
+    """Log density of all readings under "acts like some row at most places and not at some"."""
+    prior = np.exp(log_prior)
+    if healthy is not None:
+        prior = prior * (1 - LIKE_HEALTHY) / max(1.0 - prior[healthy], 1e-12)
+        prior[healthy] = LIKE_HEALTHY
+    with np.errstate(divide="ignore"):
+        each = [np.log((1 - q) * single.g + q * single.broad).sum(axis=1) + np.log(prior) for q in STRAYS]
+    return float(np.logaddexp.reduce(np.concatenate(each)) - np.log(len(STRAYS)))
+
+
+def _runs(
+    outlook: Outlook, readings: Sequence[Reading], single: Density, equal: Array, log_odds: Array, setting: Setting,
+    mistakes: Sequence[Mistake] | None,
+) -> list[tuple[Run, float]]:
+    """Mistakes worth a joint look, with the log prior of each: those that explain, reading by reading, a good deal."""
+    if not readings or setting.mistakes <= 0:
+        return []
+    kinds = standard_mistakes(outlook) if mistakes is None else tuple(mistakes)
+    found = [best_run(m, outlook, readings, single.g, equal, log_odds, meter=setting.meter) for m in kinds]
+    with np.errstate(divide="ignore"):
+        without = float(np.logaddexp.reduce(np.log(single.g).sum(axis=1) + log_odds))
+    share = np.log(setting.mistakes / max(len(kinds), 1))
+    return [(run, share) for run in found if run is not None and run.weight + share - without > np.log(0.005)]
+
+
+def _with_mistakes(
+    outlook: Outlook, readings: Sequence[Reading], plain: Joint, runs: list[tuple[Run, float]], equal: Array,
+    setting: Setting, log_odds: Array,
+) -> tuple[Array, Array, tuple[Doubt, ...]]:
+    """Row evidence, draw weights and doubts, once each run's readings are taken out of the joint and put where they belong."""
+    if not runs:
+        return plain.log_row, plain.draws, ()
+    logs, weights = [plain.log_row + np.log1p(-setting.mistakes)], [plain.draws]
+    for run, share in runs:
+        rest = [r for j, r in enumerate(readings) if j not in run.readings]
+        other = joint(cells_of(outlook, rest, meter=setting.meter, slips=setting.slips), equal)
+        logs.append(other.log_row + run.inside + run.prior + share)
+        weights.append(other.draws)
+    stack = np.array(logs)
+    evidence = np.logaddexp.reduce(stack, axis=0)
+    totals = np.logaddexp.reduce(stack + log_odds, axis=1)
+    odds = np.exp(totals - np.logaddexp.reduce(totals))
+    doubts = [Doubt(r.mistake.name, r.mistake.ask, float(o), r.readings) for (r, _), o in zip(runs, odds[1:], strict=True)]
+    share_of = np.exp(stack - np.where(np.isfinite(evidence), evidence, 0.0))[:, :, None]
+    with np.errstate(divide="ignore"):
+        draws = np.log((np.exp(np.array(weights)) * share_of).sum(axis=0))
+    draws -= np.logaddexp.reduce(draws, axis=1)[:, None]
+    return evidence, draws, tuple(sorted((d for d in doubts if d.odds >= 0.01), key=lambda d: -d.odds))

@@ -1,0 +1,138 @@
+"""Stop or go on: convicted, an ambiguity group, nothing found, something not on the sheet, or no reading that helps."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from halfsplit.diagnosis.groups import group_of
+from halfsplit.diagnosis.outlook import Outlook
+from halfsplit.diagnosis.planner import WORTH
+from halfsplit.diagnosis.posterior import Posterior, posterior
+from halfsplit.diagnosis.proposal import Proposal
+from halfsplit.diagnosis.scale import Array
+
+CONVICT = 0.95
+FACTOR = 3.0  # by which readings and looks have to speak for the convicted part against every other
+UNSEEN = 20.0  # factor by which a fault may fit better than a healthy unit, and still count as not seen
+RIVAL_PRIOR = 1e-4  # odds below which another part is no rival, whatever was read
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """kind: "convicted", "group", "nothing found", "not on the sheet", "no reading helps", or "go on".
+
+    parts, heaviest first; rows by index. odds: of what the kind says. hangs_on: the one reading (counted from 0) without
+    which the same would not be said. rivals: parts that the readings do not tell from the first one.
+    """
+
+    kind: str
+    parts: tuple[str, ...]
+    rows: tuple[int, ...]
+    odds: float
+    hangs_on: int | None = None
+    rivals: tuple[str, ...] = ()
+
+
+def verdict(
+    outlook: Outlook, post: Posterior, proposals: Sequence[Proposal], *, available: Sequence[int] | None = None,
+    looks: Array | None = None, worth: float = WORTH,
+) -> Verdict:
+    """What may be said now. proposals: what next_readings gave for the same posterior; available: columns still open."""
+    gain = max((p.gain for p in proposals), default=0.0)
+    # What was read has spoken too: rows are alike only if neither it nor anything still open tells them apart.
+    columns = sorted(set(range(len(outlook.columns)) if available is None else available) | {r.column for r in post.readings})
+    part, odds = next(iter(post.involved.items()), ("", 0.0))
+    if part and odds >= CONVICT:
+        left = rivals(post, part)
+        if not left:
+            rows = tuple(int(i) for i in np.argsort(-post.row_odds) if post.rows[i].part == part and post.row_odds[i] > 1e-3)
+            return Verdict("convicted", (part,), rows, odds, hanging_reading(outlook, post, part, looks=looks))
+        if gain < worth:
+            return Verdict("group", (part, *left), _rows_of(post, (part, *left)), odds, rivals=left)
+        return Verdict("go on", (part,), (), odds, rivals=left)
+    if gain >= worth and post.nothing_wrong < CONVICT:
+        return Verdict("go on", (part,) if part else (), (), odds)
+    return _when_nothing_helps(outlook, post, columns, part, gain >= worth)
+
+
+def _when_nothing_helps(outlook: Outlook, post: Posterior, columns: list[int], part: str, more: bool) -> Verdict:
+    if post.not_on_sheet + post.two_at_once > 0.5 and not more:
+        return Verdict("not on the sheet", tuple(_pair_parts(post)), (), post.not_on_sheet + post.two_at_once)
+    top = int(np.argmax(post.row_odds))
+    everything = np.flatnonzero(post.row_odds > 1e-6)
+    if post.healthy is not None:
+        hidden = group_of(outlook, post, post.healthy, columns, within=[int(i) for i in everything])
+        together = float(post.row_odds[list(hidden)].sum())
+        fits = post.evidence[post.healthy] > post.evidence.max() - np.log(UNSEEN)
+        if fits and top in hidden and together >= CONVICT * (1 - post.not_on_sheet - post.two_at_once):
+            parts = tuple(dict.fromkeys(post.rows[r].part for r in hidden if post.rows[r].part))
+            return Verdict("nothing found", parts, hidden, together)
+    if more:
+        return Verdict("go on", (part,) if part else (), (), post.involved.get(part, 0.0))
+    same = group_of(outlook, post, top, columns)
+    parts = tuple(dict.fromkeys(post.rows[r].part for r in same if post.rows[r].part))
+    together = float(post.row_odds[list(same)].sum())
+    if len(parts) > 1 and together > 0.5:
+        return Verdict("group", parts, same, together)
+    return Verdict("no reading helps", parts, same, together)
+
+
+def rivals(post: Posterior, part: str) -> tuple[str, ...]:
+    """Parts (or "" for nothing wrong) for which readings and looks speak nearly as well as for this one: the prior alone
+    never convicts."""
+    mine = _best_evidence(post, part)
+    with np.errstate(divide="ignore"):
+        prior = np.array([row.prior for row in post.rows]) / sum(row.prior for row in post.rows)
+    out: dict[str, float] = {}
+    for i, row in enumerate(post.rows):
+        if row.part != part and prior[i] > RIVAL_PRIOR * prior.max() and post.evidence[i] > mine - np.log(FACTOR):
+            out[row.part] = out.get(row.part, 0.0) + float(post.row_odds[i])
+    return tuple(sorted(out, key=lambda p: -out[p]))
+
+
+def _best_evidence(post: Posterior, part: str) -> float:
+    return max(float(e) for row, e in zip(post.rows, post.evidence, strict=True) if row.part == part)
+
+
+def _rows_of(post: Posterior, parts: tuple[str, ...]) -> tuple[int, ...]:
+    return tuple(int(i) for i in np.argsort(-post.row_odds) if post.rows[i].part in parts and post.row_odds[i] > 1e-4)
+
+
+def _pair_parts(post: Posterior) -> list[str]:
+    pairs = post.pairs[:1]
+    return [post.rows[r].part for p in pairs for r in (p.a, p.b)]
+
+
+def hanging_reading(outlook: Outlook, post: Posterior, part: str, *, looks: Array | None = None) -> int | None:
+    """The reading without which this part would not be convicted; None when any one of them may be wrong.
+
+    Only the one whose absence costs most is told. Rows that no reading makes heavy are left out of the trial.
+    """
+    keep = _could_be_heavy(post)
+    small = Outlook(
+        tuple(outlook.rows[i] for i in keep), outlook.columns, outlook.value[keep], outlook.pulsing[keep]
+    )
+    seen = None if looks is None else np.asarray(looks)[keep]
+    worst, least = None, CONVICT
+    for j in range(len(post.readings)):
+        rest = post.readings[:j] + post.readings[j + 1 :]
+        odds = posterior(small, rest, looks=seen, setting=post.setting).involved.get(part, 0.0)
+        if odds < least:
+            worst, least = j, odds
+    return worst
+
+
+def _could_be_heavy(post: Posterior, most: int = 24) -> np.ndarray:
+    """Rows that are heavy now or would be, were one reading left out (reading by reading, which errs on the wide side)."""
+    prior = np.log(np.maximum([row.prior for row in post.rows], 1e-300))
+    with np.errstate(divide="ignore"):
+        logs = np.maximum(np.log(post.g), -700.0)
+    best = prior + logs.sum(axis=1)
+    without = best[:, None] - logs if logs.shape[1] else best[:, None]
+    relative = without - without.max(axis=0)
+    score = np.maximum(relative.max(axis=1), np.log(np.maximum(post.row_odds, 1e-300)))
+    chosen = set(np.argsort(-score, kind="stable")[:most].tolist())
+    return np.array(sorted(chosen | ({post.healthy} if post.healthy is not None else set())), dtype=np.int64)

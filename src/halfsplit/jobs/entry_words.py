@@ -1,0 +1,260 @@
+"""Lines that start with a word of their own: states, acts, corrections, questions."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Mapping, Sequence
+
+from halfsplit.errors import EntryError, UnknownName
+from halfsplit.jobs.entry_names import find, is_place, need, net_of, read_place
+from halfsplit.jobs.entry_reading import Bench, value_alone
+from halfsplit.jobs.entry_types import (
+    ActEntry,
+    AnswerEntry,
+    AskEntry,
+    BindEntry,
+    CantEntry,
+    CorrectEntry,
+    Entry,
+    ModeEntry,
+    SameEntry,
+    SheetEntry,
+    StateEntry,
+    StrikeEntry,
+)
+from halfsplit.units import is_quantity, parse_quantity
+
+Words = Sequence[str]
+_WHOLE = re.compile(r"#?([0-9]{1,6})")
+_NONE = ("none", "off", "out")
+
+
+def number_of(word: str) -> int | None:
+    """The entry's number in `3` or `#3`; None where it is no number."""
+    whole = _WHOLE.fullmatch(word)
+    return int(whole[1]) if whole else None
+
+
+def _alone(word: str, rest: Words) -> None:
+    if rest:
+        raise EntryError(f"{word!r} stands alone; what does {' '.join(rest)!r} add? give it its own line")
+
+
+def _off(bench: Bench, word: str, rest: Words) -> Entry:
+    _alone(word, rest)
+    return StateEntry(text=bench.text, kind="off")
+
+
+def _on(bench: Bench, word: str, rest: Words) -> Entry:
+    _alone(word, rest)
+    return StateEntry(text=bench.text, kind="on")
+
+
+def _dead(bench: Bench, word: str, rest: Words) -> Entry:
+    """`dead C1 3V C2 0.4V`: capacitor, volts, again and again."""
+    if len(rest) % 2:
+        raise EntryError(f"{rest[-1]!r} stands without its pair; dead wants the volts read at each capacitor, like `dead C1 3V`")
+    read: dict[str, float] = {}
+    for name, volts in zip(rest[::2], rest[1::2], strict=True):
+        part = need("part", name, bench.names.parts)
+        if part in read:
+            raise EntryError(f"{part} stands twice in one line; which volts hold?")
+        read[part] = _finite(volts, "V", "dead")
+    return StateEntry(text=bench.text, kind="dead", dead=tuple(read.items()))
+
+
+def _finite(text: str, want: str, word: str) -> float:
+    """A value in the wanted unit that is a number: OL proves nothing here. Raises InputError."""
+    found = parse_quantity(text, want)
+    if not math.isfinite(found.value) or found.mark == "ac" or found.doubtful:
+        raise EntryError(f"{text!r} after {word!r} must be plain {want} as read, without OL, ac or ?; read it again")
+    return found.value
+
+
+def _lamp(bench: Bench, word: str, rest: Words) -> Entry:
+    if len(rest) != 1:
+        raise EntryError("which lamp is in series? `lamp 60`, or `lamp none`")
+    if rest[0].lower() in _NONE:
+        return StateEntry(text=bench.text, kind="lamp", lamp=None)
+    watts = _finite(rest[0], "W", word)
+    if not watts > 0:
+        raise EntryError(f"a lamp of {watts:g} W is none; write `lamp none` where there is no lamp")
+    return StateEntry(text=bench.text, kind="lamp", lamp=watts)
+
+
+def _direct(bench: Bench, word: str, rest: Words) -> Entry:
+    _alone(word, rest)
+    return StateEntry(text=bench.text, kind="lamp", lamp=None)
+
+
+def _press(bench: Bench, word: str, rest: Words) -> Entry:
+    if not rest:
+        known = ", ".join(bench.names.controls) or "none on the sheet yet, `does: bake: U2.relay high` adds one"
+        raise EntryError(f"{word} what? known controls: {known}")
+    control = need("control", " ".join(rest), bench.names.controls)
+    return StateEntry(text=bench.text, kind=word, control=control)
+
+
+def _bench(bench: Bench, word: str, rest: Words) -> Entry:
+    """`bench out 14.5V 0.5A`, `bench none`."""
+    if len(rest) == 1 and rest[0].lower() in _NONE and find(rest[0], bench.names.nets) is None:
+        return StateEntry(text=bench.text, kind="bench")
+    if len(rest) != 3:
+        raise EntryError("bench supply: net, volts and current limit, like `bench out 14.5V 0.5A`; `bench none` when it is off")
+    net = net_of(rest[0], bench.names)
+    volts, amps = _finite(rest[1], "V", word), _finite(rest[2], "A", word)
+    if not amps > 0:
+        raise EntryError(f"a current limit of {amps:g} A feeds nothing; write `bench none` when it is off")
+    return StateEntry(text=bench.text, kind="bench", net=net, volts=volts, amps=amps)
+
+
+def _black(bench: Bench, word: str, rest: Words) -> Entry:
+    """`black hot-` from now on; `black was hot- 3`: it was there for the last three."""
+    if rest and rest[0].lower() == "was" and len(rest) in (2, 3):
+        count = number_of(rest[2]) if len(rest) == 3 else None
+        if len(rest) == 3 and not count:
+            raise EntryError(f"{rest[2]!r} is no number of readings; write it like `black was {rest[1]} 3`")
+        return CorrectEntry(text=bench.text, black=net_of(rest[1], bench.names), count=count)
+    if len(rest) != 1 or rest[0].lower() == "was" and not is_place(rest[0], bench.names):
+        raise EntryError("black on which net? `black hot-`; if it was elsewhere: `black was hot-`")
+    return StateEntry(text=bench.text, kind="black", net=net_of(rest[0], bench.names))
+
+
+def _sticky_mark(bench: Bench, word: str, rest: Words) -> Entry:
+    _alone(word, rest)
+    return StateEntry(text=bench.text, kind="mark", value=None if word == "unmarked" else word)
+
+
+def _twin(bench: Bench, word: str, rest: Words) -> Entry:
+    if len(rest) > 1 or rest and rest[0].lower() not in ("on", *_NONE):
+        raise EntryError("`twin` alone: from now on the meter is on the good one; `twin off` ends it")
+    return StateEntry(text=bench.text, kind="twin", value=None if rest and rest[0].lower() in _NONE else "on")
+
+
+def _act(bench: Bench, word: str, rest: Words) -> Entry:
+    """An act on a part; `unplug` and `plug` also on a net, where a connector has no designator."""
+    if not rest:
+        if word == "unplug":
+            return StateEntry(text=bench.text, kind="off")
+        raise EntryError(f"{word} what? name the part, like `{word} R14`")
+    names, words = bench.names, " ".join(rest[1:])
+    if words and word not in ("fit", "bridge", "refit"):
+        raise EntryError(f"{word} takes one part a line; what does {words!r} add?")
+    if word in ("unplug", "plug") and find(rest[0], names.parts) is None:
+        if find(rest[0], names.nets) is None:
+            raise UnknownName("net or part", rest[0], names.places)
+        return ActEntry(text=bench.text, act=word, net=net_of(rest[0], names))
+    if (whole := find(rest[0], names.parts)) is not None:
+        return ActEntry(text=bench.text, act=word, part=whole, words=words)
+    name = rest[0].rpartition(".")[0] if word in ("lift", "refit") else rest[0]
+    if find(name, names.parts) is None:
+        raise UnknownName("part", rest[0], names.parts)
+    place = read_place(rest[0], names, None)
+    if place.part is None or len(place.pins) != 1:
+        raise EntryError(f"{word} one leg a line, like `{word} {name}.1`")
+    return ActEntry(text=bench.text, act=word, part=place.part, pin=place.pins[0], words=words)
+
+
+def _no(bench: Bench, word: str, rest: Words) -> Entry:
+    """`no`, `no 3`: strike. `no 3 was 0.43M`: correct. `no mov`: looked, isn't there."""
+    if not rest:
+        return StrikeEntry(text=bench.text)
+    number = number_of(rest[0])
+    if number is not None and len(rest) == 1:
+        return StrikeEntry(text=bench.text, number=number)
+    if number is not None and rest[1].lower() == "was":
+        return CorrectEntry(text=bench.text, number=number, reading=value_alone(list(rest[2:]), bench))
+    if number is not None or word != "no":
+        raise EntryError(f"{word} which entry? `no` strikes the last one, `no 3` number 3")
+    return _absent(bench, list(rest))
+
+
+def _absent(bench: Bench, rest: list[str]) -> Entry:
+    kind = _kind(rest[0], bench)
+    return BindEntry(text=bench.text, refs="", word=kind, rest=" ".join(rest[1:]), absent=True)
+
+
+def _kind(word: str, bench: Bench) -> str:
+    """A place or family that a part can be; not checked while nobody told which there are."""
+    if bench.names.kinds is None:
+        return find(word, bench.names.parts) or word
+    return need("place or kind of part", word, (*bench.names.parts, *bench.names.kinds))
+
+
+def bind(bench: Bench, words: list[str]) -> Entry:
+    """`C5 bulk-cap 68u 400V`: which part is which place."""
+    return BindEntry(text=bench.text, refs=words[0], word=_kind(words[1].rstrip(","), bench), rest=" ".join(words[2:]))
+
+
+def _was(bench: Bench, word: str, rest: Words) -> Entry:
+    if not rest:
+        raise EntryError("what was it really? write it like `was 0.43M`")
+    return CorrectEntry(text=bench.text, reading=value_alone(list(rest), bench))
+
+
+def _cant(bench: Bench, word: str, rest: Words) -> Entry:
+    """`cant gate`; alone it means the card's first place."""
+    rest = rest[1:] if rest and rest[0].lower() == "reach" and not (len(rest) == 1 and is_place(rest[0], bench.names)) else rest
+    if not rest:
+        if bench.card is None or not bench.card.probes:
+            raise EntryError("can't reach what? name the place, like `cant gate`")
+        rest = bench.card.probes[0][0].split()[:1]
+    _alone(f"{word} {rest[0]}", rest[1:])
+    place = _reachable(rest[0], bench)
+    return CantEntry(text=bench.text, where=rest[0], net=place[0], part=place[1], pins=place[2])
+
+
+def _reachable(word: str, bench: Bench) -> tuple[str | None, str | None, tuple[str, ...]]:
+    part = find(word, bench.names.parts)
+    if part is not None and find(word, bench.names.nets) is None:
+        return None, part, ()
+    place = read_place(word, bench.names, None)
+    return (place.red if len(place.pins) < 2 else None), place.part, place.pins
+
+
+def _same(bench: Bench, word: str, rest: Words) -> Entry:
+    _alone(word, rest)
+    return SameEntry(text=bench.text)
+
+
+def _ask(bench: Bench, word: str, rest: Words) -> Entry:
+    return AskEntry(text=bench.text, word=word, about=" ".join(rest))
+
+
+def _mode(bench: Bench, word: str, rest: Words) -> Entry:
+    _alone(word, rest)
+    return ModeEntry(text=bench.text, mode=word)
+
+
+def _answer(bench: Bench, word: str, rest: Words) -> Entry:
+    _alone(word, rest)
+    return AnswerEntry(text=bench.text, answer="y" if word == "yes" else word)
+
+
+def _way(bench: Bench, word: str, rest: Words) -> Entry:
+    if len(rest) < 2:
+        raise EntryError("a way is walked from net to net, like `way L F1(T10A) live`")
+    return SheetEntry(text=bench.text, key="way", words=" ".join(rest))
+
+
+Verb = Callable[[Bench, str, Words], Entry]
+_SPOKEN: dict[str, Verb] = {
+    "off": _off, "unplugged": _off, "on": _on, "dead": _dead, "lamp": _lamp, "direct": _direct, "press": _press,
+    "release": _press, "bench": _bench, "black": _black, "ok": _sticky_mark, "bad": _sticky_mark, "unmarked": _sticky_mark,
+    "twin": _twin, "no": _no, "strike": _no, "undo": _no, "was": _was, "cant": _cant, "can't": _cant, "same": _same, "way": _way,
+}
+VERBS: Mapping[str, Verb] = {
+    **_SPOKEN,
+    **dict.fromkeys(("lift", "unplug", "plug", "remove", "fit", "refit", "bridge"), _act),
+    **dict.fromkeys(("why", "others", "tell", "suspects", "found", "cleared", "log", "card", "sheet", "help"), _ask),
+    **dict.fromkeys(("follow", "lead"), _mode), **dict.fromkeys(("y", "n", "yes"), _answer),
+}
+
+
+def correct_numbered(bench: Bench, words: list[str]) -> Entry | None:
+    """`3 was 0.43M`; None where the line is something else."""
+    number = number_of(words[0])
+    if number is None or len(words) < 3 or words[1].lower() != "was" or is_quantity(words[1]):
+        return None
+    return CorrectEntry(text=bench.text, number=number, reading=value_alone(words[2:], bench))

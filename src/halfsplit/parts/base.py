@@ -1,0 +1,93 @@
+"""What a part family is: data and pure functions, one file each, read by everybody else.
+
+A family never knows the circuit. `stamp` puts its electrical model into a network; every
+way of failing is a change of parameter values, so that all faults share one network.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from halfsplit.parts.stamper import Stamper
+
+Array = NDArray[np.float64]
+Values = Mapping[str, Array]
+
+
+@dataclass(frozen=True)
+class Param:
+    """One electrical parameter. tol: relative half-width of a known value; broad: factor by which
+    a merely assumed value may lie either way (log-uniform)."""
+
+    name: str
+    unit: str
+    default: float
+    tol: float
+    broad: float = 2.0
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way of failing. share: of the family's failures. change(values, u) -> changed values,
+    u in 0..1 (batch,) is severity. looks: sign -> P(sign | failed so). why: one line for the bench."""
+
+    name: str
+    share: float
+    source: str
+    change: Callable[[Values, Array], dict[str, Array]]
+    why: str
+    looks: Mapping[str, float] = field(default_factory=dict)
+    kind: str = "drift"  # "open" | "short" | "drift": what it does to its neighbours
+
+
+@dataclass(frozen=True)
+class Mode:
+    """A discrete state kept outside Newton (relay in, converter running, fuse blown).
+
+    param: name of the 0/1 parameter that the stamp reads. start: its first value.
+    settle(probe, values, now) -> wanted 0/1 (batch,); probe(pin) is the pin's waveform
+    (batch, steps) [V], probe.rms(i) the rms through the part's i-th branch.
+    latching: once 1 it stays (a blown fuse).
+    """
+
+    param: str
+    start: float
+    settle: Callable[[Any, Values, Array], Array]
+    latching: bool = False
+
+
+@dataclass(frozen=True)
+class Family:
+    """Everything the trade knows of one kind of part.
+
+    rate: failures per 1e6 h, relative weight only. rating_checks: (rating, what, stress(probe, values)).
+    test: how it is tested alone, in words. killers / kills: trade words of section "why it died".
+    substitute: which way each rating may move. protector: never bridged, up-rated or left out.
+    """
+
+    name: str
+    words: tuple[str, ...]
+    letters: tuple[str, ...]
+    pins: tuple[str, ...]
+    params: tuple[Param, ...]
+    rate: float
+    rate_source: str
+    ways: tuple[Way, ...]
+    stamp: Callable[["Stamper", Mapping[str, str], Values], None]
+    test: str
+    substitute: str
+    mode: Mode | None = None
+    aliases: Mapping[str, tuple[str, str]] = field(default_factory=dict)  # ".ce" -> ("c", "e")
+    main_value: str | None = None
+    plus_minus: tuple[str, str] | None = None  # pins red and black go to, when only the part is named
+    killers: tuple[str, ...] = ()
+    protector: bool = False
+    limiter: bool = False
+    ratings: tuple[tuple[str, Callable[[Any, Values], Array]], ...] = ()
+    outputs: tuple[str, ...] = ()

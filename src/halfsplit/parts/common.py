@@ -1,0 +1,62 @@
+"""Small pieces that several families share: severities, stress, the sources of rates and shares."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+
+from halfsplit.parts.base import Array, Param, Values, Way
+
+OPEN = 1e9  # an open leg [ohm]
+CLEAR = 2e9  # nothing across but the leakage of a healthy body [ohm]
+HDBK338 = "MIL-HDBK-338B (1 Oct 1998) sec. 7.8, failure-mode table, read second-hand"
+HDBK217 = "MIL-HDBK-217F (2 Dec 1991) parts count, ground benign x commercial quality, read second-hand"
+BENCH = "bench estimate for old mains-powered sets, common practice"
+Change = Callable[[Values, Array], dict[str, Array]]
+
+
+def between(low: float, high: float, u: Array) -> Array:
+    """Log-uniform between two positive values as u goes from 0 to 1."""
+    return np.asarray(low * (high / low) ** np.asarray(u, float))
+
+
+def put(name: str, value: float) -> Change:
+    """A way of failing that sets one parameter."""
+    return lambda v, u: {name: np.full(np.shape(u), value)}
+
+
+def spread(name: str, low: float, high: float) -> Change:
+    """A way that sets a parameter log-uniformly between two values."""
+    return lambda v, u: {name: between(low, high, u)}
+
+
+def scaled(name: str, low: float, high: float) -> Change:
+    """A way that multiplies a parameter log-uniformly."""
+    return lambda v, u: {name: np.asarray(v[name]) * between(low, high, u)}
+
+
+def across(name: str = "across") -> Param:
+    """Reserved slot: a resistance in parallel."""
+    return Param(name, "ohm", CLEAR, 0.0)
+
+
+def slot(name: str, default: float = 0.0) -> Param:
+    """Reserved slot for a fault or a mode; has no tolerance."""
+    return Param(name, "", default, 0.0)
+
+
+def watts_in(probe: Any, values: Values, ohms: str = "ohms", a: str = "a", b: str = "b") -> Array:
+    """Mean power in a resistance between two pins (batch,) [W]."""
+    return np.asarray((probe.volts(a, b) ** 2).mean(1) / values[ohms])
+
+
+def peak_volts(a: str, b: str) -> Callable[[Any, Values], Array]:
+    """Stress: the largest instantaneous volts between two pins."""
+    return lambda probe, values: np.abs(probe.volts(a, b)).max(1)
+
+
+def open_way(share: float, source: str, name: str, why: str, **looks: float) -> Way:
+    """The plain open of a two-legged part whose resistance is `name`."""
+    return Way("open", share, source, put(name, OPEN), why, looks, kind="open")

@@ -1,0 +1,46 @@
+"""Controller of a switching supply, as one steady mode: off, running, or hiccuping between the two."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from halfsplit.parts.base import Array, Family, Mode, Param, Values, Way
+from halfsplit.parts.common import BENCH, HDBK217, across, put, slot, spread
+from halfsplit.parts.stamper import Stamper
+
+
+def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
+    """Draws its start or run current, pulls fb up while running, drives the gate as fb asks and sense allows."""
+    on = np.asarray(v["running"])
+    drive = on * v["alive"]
+    s.load(pins["vcc"], pins["gnd"], amps=on * v["run"] + (1 - on) * v["start"], volts=2.0)
+    s.source(pins["fb"], pins["gnd"], dc=5.0, ohms=np.where(on > 0.5, 5e3, 1e9))
+    s.driver(pins["gate"], pins["gnd"], pins["fb"], pins["sense"], on=drive, trip=v["trip"])
+    s.resistor(pins["vcc"], pins["gnd"], v["across"])
+
+
+def settle(probe: Any, v: Values, now: Array) -> Array:
+    """Starts at von, stops under voff or above ovp."""
+    vcc = probe.volts("vcc", "gnd")
+    starts = vcc.max(1) >= v["von"]
+    runs = (vcc.mean(1) > v["voff"]) & (vcc.mean(1) < v["ovp"])
+    return np.asarray(np.where(now > 0.5, runs, starts), float)
+
+
+FAMILY = Family(
+    name="controller", words=("controller", "3842-type", "pwm"), letters=("U", "IC"), pins=("vcc", "gnd", "gate", "sense", "fb"),
+    params=(
+        Param("von", "V", 16.0, 0.04), Param("voff", "V", 10.0, 0.05), Param("start", "A", 60e-6, 0.4), Param("run", "A", 8e-3, 0.2),
+        Param("ovp", "V", 28.0, 0.05), Param("trip", "V", 0.2, 0.1, 1.5), slot("running"), slot("alive", 1.0), across(),
+    ),
+    rate=0.35, rate_source=HDBK217 + ", linear IC, raised for its place beside the switch",
+    ways=(
+        Way("dead", 0.6, BENCH, put("alive", 0.0), "supplied but never drives", {"cracked": 0.15}, "open"),
+        Way("vcc-short", 0.4, BENCH, spread("across", 1.0, 60.0), "its Vcc shorted inside", {"cracked": 0.3}, "short"),
+    ),
+    stamp=stamp, mode=Mode("running", 0.0, settle), main_value="von", plus_minus=("vcc", "gnd"), killers=("switch breakdown", "gate resistor", "Vcc zener"),
+    test="Vcc, then drive, on bench DC", substitute="same number incl. suffix; look-alikes are not equal",
+)

@@ -1,0 +1,36 @@
+"""Diode: mains, fast, Schottky."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from halfsplit.parts.base import Array, Family, Param, Values, Way
+from halfsplit.parts.common import HDBK217, HDBK338, across, peak_volts, put, slot, spread
+from halfsplit.parts.stamper import VT, Stamper
+
+
+def saturation(drop: Array, ideality: Array) -> Array:
+    """Saturation current from the drop at 1 A [A]."""
+    return np.asarray(1.0 / np.expm1(np.asarray(drop) / (np.asarray(ideality) * VT)))
+
+
+def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
+    """One junction and what is across it."""
+    s.junction(pins["a"], pins["k"], isat=v["path"] * saturation(v["drop"], v["ideality"]), ideality=v["ideality"])
+    s.resistor(pins["a"], pins["k"], v["across"])
+
+
+FAMILY = Family(
+    name="diode", words=("diode", "rectifier", "schottky", "1n4007", "1n4148"), letters=("D",), pins=("a", "k"),
+    params=(Param("drop", "V", 0.7, 0.05), Param("ideality", "", 1.8, 0.05), slot("path", 1.0), across()), rate=0.25, rate_source=HDBK217 + ", fast power diode, halved",
+    ways=(
+        Way("short", 0.51, HDBK338, spread("across", 0.05, 2.0), "shorted", {"cracked": 0.2, "burnt": 0.2}, "short"),
+        Way("open", 0.29, HDBK338, put("path", 0.0), "open", {"cracked": 0.3}, "open"),
+        Way("leaky", 0.2, HDBK338, spread("across", 100.0, 20e3), "leaky"),
+    ),
+    stamp=stamp, main_value=None, plus_minus=("a", "k"), aliases={"ka": ("k", "a"), "ak": ("a", "k")}, ratings=(("volts", peak_volts("a", "k")),),
+    killers=("overload", "tired reservoir", "surge"), test="diode test both ways, one leg up where a winding lies across",
+    substitute="volts, amps, surge not less; speed class not slower",
+)

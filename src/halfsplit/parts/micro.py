@@ -1,0 +1,51 @@
+"""Microcontroller: draws its current while it runs, drives one output when its control is pressed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from halfsplit.parts.base import Array, Family, Mode, Param, Values, Way
+from halfsplit.parts.common import BENCH, HDBK217, across, put, slot, spread
+from halfsplit.parts.stamper import Stamper
+
+
+def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
+    """Supply current, output high through 100 ohm when pressed and running, else low; unplugged some kilohms of junctions."""
+    vdd, gnd, out = pins["vdd"], pins["0v"], pins["out"]
+    if s.powered:
+        runs = np.asarray(v["runs"]) * v["alive"]
+        s.load(vdd, gnd, amps=v["amps"] * (0.1 + 0.9 * runs), volts=v["volts"])
+        high = (runs > 0.5) & (np.asarray(v["pressed"]) > 0.5) & (np.asarray(v["stuck"]) < 0.5)
+        s.resistor(vdd, out, np.where(high, 100.0, 1e8))
+        s.resistor(out, gnd, np.where(high, 1e8, 100.0))
+    else:
+        s.resistor(vdd, gnd, v["idle"])
+        s.resistor(out, gnd, 1e7)
+    s.resistor(vdd, gnd, v["across"])
+
+
+def settle(probe: Any, v: Values, now: Array) -> Array:
+    """Runs above its stop volts; starts a little higher."""
+    vdd = probe.volts("vdd", "0v").min(1)
+    stop = np.where(np.asarray(v["stop"]) > 0, v["stop"], 0.85 * v["volts"])
+    return np.asarray(np.where(now > 0.5, vdd > stop, vdd > 1.03 * stop), float)
+
+
+FAMILY = Family(
+    name="micro", words=("micro", "microcontroller"), letters=("U", "IC"), pins=("vdd", "0v", "out"),
+    params=(
+        Param("volts", "V", 5.0, 0.0), Param("amps", "A", 8e-3, 0.3, 2.0), Param("stop", "V", 0.0, 0.0), Param("idle", "ohm", 8e3, 0.6, 4.0),
+        slot("pressed"), slot("runs"), slot("alive", 1.0), slot("stuck"), across(),
+    ),
+    rate=0.3, rate_source=HDBK217 + ", 8-bit MOS micro",
+    ways=(
+        Way("dead", 0.4, BENCH, put("alive", 0.0), "supplied but doesn't run", {}, "open"),
+        Way("short", 0.4, BENCH, spread("across", 1.0, 40.0), "supply pin shorted inside", {}, "short"),
+        Way("out-stuck-low", 0.2, BENCH, put("stuck", 1.0), "output never goes high", {}, "open"),
+    ),
+    stamp=stamp, mode=Mode("runs", 0.0, settle), main_value="volts", plus_minus=("vdd", "0v"), outputs=("out",),
+    killers=("regulator through", "surge"), test="supply, reset, clock, outputs in this order", substitute="board replacement in most money terms",
+)

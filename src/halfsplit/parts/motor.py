@@ -1,0 +1,14 @@
+"""Motor winding."""
+
+from __future__ import annotations
+
+from halfsplit.parts.base import Family, Param
+from halfsplit.parts.common import BENCH, open_way
+from halfsplit.parts.inductor import stamp
+
+FAMILY = Family(
+    name="motor", words=("motor", "fan", "pump"), letters=("M",), pins=("a", "b"),
+    params=(Param("ohms", "ohm", 40.0, 0.1, 2.0), Param("henry", "H", 0.1, 0.4, 3.0)), rate=0.3, rate_source=BENCH,
+    ways=(open_way(1.0, BENCH, "ohms", "winding or brush open"),), stamp=stamp, main_value="ohms", plus_minus=("a", "b"),
+    killers=("bearing", "dust"), test="ohms, equal at every rotor position", substitute="same motor",
+)

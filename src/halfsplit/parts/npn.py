@@ -1,0 +1,21 @@
+"""Bipolar transistor, npn."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from halfsplit.parts.base import Family, Values
+from halfsplit.parts.bipolar import PARAMS, RATE, RATE_SOURCE, SUBSTITUTE, TEST, ways, wire
+from halfsplit.parts.stamper import Stamper
+
+
+def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
+    """Ebers-Moll, npn."""
+    wire(s, pins, v, pnp=False)
+
+
+FAMILY = Family(
+    name="npn", words=("npn", "transistor", "driver",), letters=("Q",), pins=("b", "c", "e"), params=PARAMS, rate=RATE, rate_source=RATE_SOURCE, ways=ways(),
+    stamp=stamp, plus_minus=("c", "e"), aliases={"ce": ("c", "e"), "ec": ("e", "c"), "be": ("b", "e"), "bc": ("b", "c")},
+    killers=("flyback diode open", "shorted coil", "overload"), test=TEST, substitute=SUBSTITUTE,
+)

@@ -1,0 +1,21 @@
+"""Bipolar transistor, pnp."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from halfsplit.parts.base import Family, Values
+from halfsplit.parts.bipolar import PARAMS, RATE, RATE_SOURCE, SUBSTITUTE, TEST, ways, wire
+from halfsplit.parts.stamper import Stamper
+
+
+def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
+    """Ebers-Moll, pnp."""
+    wire(s, pins, v, pnp=True)
+
+
+FAMILY = Family(
+    name="pnp", words=("pnp",), letters=(), pins=("b", "c", "e"), params=PARAMS, rate=RATE, rate_source=RATE_SOURCE, ways=ways(),
+    stamp=stamp, plus_minus=("e", "c"), aliases={"ce": ("c", "e"), "ec": ("e", "c"), "be": ("b", "e"), "bc": ("b", "c")},
+    killers=("flyback diode open", "shorted coil", "overload"), test=TEST, substitute=SUBSTITUTE,
+)

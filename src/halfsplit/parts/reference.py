@@ -1,0 +1,28 @@
+"""431-type shunt reference."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from halfsplit.parts.base import Family, Param, Values, Way
+from halfsplit.parts.common import BENCH, HDBK217, across, put, slot, spread
+from halfsplit.parts.stamper import Stamper
+
+
+def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
+    """Sinks cathode current when the reference pin is above its volts; 2 uA into the reference pin."""
+    s.shunt(pins["k"], pins["a"], pins["r"], volts=v["volts"], scale=v["path"])
+    s.resistor(pins["r"], pins["a"], 1.25e6)
+    s.resistor(pins["k"], pins["a"], v["across"])
+
+
+FAMILY = Family(
+    name="reference", words=("reference", "431", "shunt-reference"), letters=(), pins=("k", "a", "r"),
+    params=(Param("volts", "V", 2.495, 0.01), slot("path", 1.0), across()), rate=0.1, rate_source=HDBK217 + ", small linear IC",
+    ways=(
+        Way("short", 0.5, BENCH, spread("across", 1.0, 30.0), "cathode shorted to anode", {}, "short"),
+        Way("open", 0.5, BENCH, put("path", 0.0), "never conducts", {}, "open"),
+    ),
+    stamp=stamp, main_value="volts", plus_minus=("k", "a"), aliases={"ka": ("k", "a"), "ra": ("r", "a")}, limiter=True, killers=("over-volts",),
+    test="inject bench DC into the output: cathode drops to 2 V as the reference pin passes 2.5", substitute="2.5 V or 1.24 V type as original; pin order mirrors",
+)

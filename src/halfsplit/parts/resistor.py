@@ -1,0 +1,37 @@
+"""Resistor: film, wirewound, fusible. Fails open or drifts up; a reading above its marking convicts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from halfsplit.parts.base import Array, Family, Mode, Param, Values, Way
+from halfsplit.parts.common import HDBK217, HDBK338, OPEN, open_way, scaled, slot, watts_in
+from halfsplit.parts.stamper import Stamper
+
+
+def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
+    """Its ohms, or open once a fusible one has blown."""
+    s.resistor(pins["a"], pins["b"], np.where(v["blown"] > 0.5, OPEN, v["ohms"]))
+
+
+def settle(probe: Any, v: Values, now: Array) -> Array:
+    """A fusible one opens above 12 times its watts (makers: within a minute at 16 to 25 times, recalled); others don't open here."""
+    return np.asarray((watts_in(probe, v) > 12.0 * v["watts"]) & (v["fusible"] > 0.5) & (now < 0.5), float)
+
+
+FAMILY = Family(
+    name="resistor", words=("resistor", "fusible", "shunt", "bleeder"), letters=("R", "RF"), pins=("a", "b"),
+    params=(Param("ohms", "ohm", 10e3, 0.05, 3.0), Param("watts", "W", 0.25, 0.0), slot("fusible"), slot("blown")),
+    rate=0.1, rate_source=HDBK217 + ", film power; high-ohm parts at mains volts fail more, common practice",
+    ways=(
+        open_way(0.62, HDBK338, "ohms", "open", burnt=0.3),
+        Way("up", 0.38, HDBK338, scaled("ohms", 1.4, 6.0), "drifted up", {"burnt": 0.2}),
+    ),
+    stamp=stamp, mode=Mode("blown", 0.0, settle, latching=True), main_value="ohms", plus_minus=("a", "b"),
+    killers=("overload behind it", "volts above its rating"), ratings=(("watts", watts_in),),
+    test="ohms; above the marking in circuit convicts, below says parallel path",
+    substitute="ohms equal; watts and working volts not less; fusible stays the same type, flameproof stays flameproof",
+)

@@ -1,0 +1,122 @@
+"""The few element kinds that every part is built from. A family's stamp calls these; the solver reads the record.
+
+Parameters are arrays (batch,) or scalars; nodes are net names, and names starting with "~" are inner nodes of one part.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Array = NDArray[np.float64]
+
+# Kinds of nonlinear device; numbers are shared with the compiled kernel.
+JUNCTION: Final = 0
+TRANSISTOR: Final = 1
+CHOPPER: Final = 2
+OPTO: Final = 3
+SHUNT: Final = 4
+REGULATOR: Final = 5
+LOAD: Final = 6
+DRIVER: Final = 7
+CLAMP: Final = 8
+VT: Final = 0.02585  # thermal voltage at 300 K [V]
+
+
+@dataclass
+class Element:
+    """nodes: net names; numbers: one array (batch,) or scalar per parameter."""
+
+    nodes: tuple[str, ...]
+    numbers: tuple[Array, ...]
+    weights: tuple[Array, ...] = ()
+    kind: int = -1
+
+
+@dataclass
+class Stamper:
+    """Collects the elements of one circuit. prefix: the part now stamping, for its inner nodes."""
+
+    powered: bool = True
+    prefix: str = ""
+    linear: list[Element] = field(default_factory=list)
+    caps: list[Element] = field(default_factory=list)
+    coils: list[Element] = field(default_factory=list)
+    sources: list[Element] = field(default_factory=list)
+    devices: list[Element] = field(default_factory=list)
+
+    def inner(self, name: str) -> str:
+        """A node inside this part that no probe can reach."""
+        return f"~{self.prefix}.{name}"
+
+    def resistor(self, a: str, b: str, ohms: ArrayLike) -> None:
+        """Resistance between two nodes [ohm]."""
+        self.linear.append(Element((a, b), (1.0 / np.asarray(ohms, float),), (np.array(1.0), np.array(-1.0))))
+
+    def ideal(self, port: tuple[str, str], winding: tuple[str, str], ratio: ArrayLike, ohms: ArrayLike) -> None:
+        """Ideal transformer port:winding with volts(winding) = ratio x volts(port), behind ohms on the winding side.
+
+        One conductance along the vector (ratio, -ratio, -1, 1): the current that flows in the winding is
+        (ratio x port - winding)/ohms, and ratio times that is drawn from the port, so no power is made.
+        """
+        r = np.asarray(ratio, float)
+        g = 1.0 / np.asarray(ohms, float)
+        self.linear.append(Element((*port, *winding), (g,), (r, -r, np.array(-1.0), np.array(1.0))))
+
+    def capacitor(self, a: str, b: str, farads: ArrayLike, esr: ArrayLike = 1e-3) -> None:
+        """Capacitance with its series resistance [F, ohm]."""
+        self.caps.append(Element((a, b), (np.asarray(farads, float), np.asarray(esr, float))))
+
+    def coil(self, a: str, b: str, henry: ArrayLike, ohms: ArrayLike) -> None:
+        """Inductance with its series resistance [H, ohm]."""
+        self.coils.append(Element((a, b), (np.asarray(henry, float), np.asarray(ohms, float))))
+
+    def source(self, a: str, b: str, *, dc: ArrayLike = 0.0, peak: ArrayLike = 0.0, ohms: ArrayLike) -> None:
+        """dc + peak x sin(mains) volts from b to a behind ohms [V, V, ohm]."""
+        self.sources.append(Element((a, b), (np.asarray(dc, float), np.asarray(peak, float), 1.0 / np.asarray(ohms, float))))
+
+    def junction(self, a: str, k: str, *, isat: ArrayLike, ideality: ArrayLike = 1.0, breakdown: ArrayLike = 0.0) -> None:
+        """Exponential junction a to k; breakdown > 0 conducts backwards at that many volts (5 mA)."""
+        n = np.asarray(ideality, float) * VT
+        self._device(JUNCTION, (a, k), np.asarray(isat, float), n, np.asarray(breakdown, float))
+
+    def transistor(self, c: str, b: str, e: str, *, gain: ArrayLike, pnp: bool, base: ArrayLike = 1.0, path: ArrayLike = 1.0) -> None:
+        """Ebers-Moll transistor; base scales the base junctions, path the transport current (0 = open)."""
+        sign = np.array(-1.0 if pnp else 1.0)
+        self._device(TRANSISTOR, (c, b, e), sign, np.asarray(gain, float), np.asarray(base, float), np.asarray(path, float))
+
+    def chopper(self, d: str, g: str, s: str, core: str, *, watts: ArrayLike, knee: ArrayLike) -> None:
+        """Averaged switch: moves up to watts from d-s into core, as the mean gate drive asks; knee: core volts under which its current stops rising."""
+        self._device(CHOPPER, (d, g, s, core), np.asarray(watts, float), np.asarray(knee, float))
+
+    def opto(self, a: str, k: str, c: str, e: str, *, ctr: ArrayLike, led: ArrayLike) -> None:
+        """LED and the transistor it drives; led scales the LED (0 = open)."""
+        self._device(OPTO, (a, k, c, e), np.asarray(ctr, float), np.asarray(led, float))
+
+    def shunt(self, k: str, a: str, r: str, *, volts: ArrayLike, scale: ArrayLike) -> None:
+        """431-type shunt reference; scale 0 = open."""
+        self._device(SHUNT, (k, a, r), np.asarray(volts, float), np.asarray(scale, float))
+
+    def regulator(self, i: str, o: str, g: str, *, volts: ArrayLike, drop: ArrayLike, amps: ArrayLike, quiescent: ArrayLike) -> None:
+        """Three-terminal regulator; negative volts is a negative type."""
+        self._device(
+            REGULATOR, (i, o, g), np.asarray(volts, float), np.asarray(drop, float), np.asarray(amps, float), np.asarray(quiescent, float)
+        )
+
+    def load(self, a: str, b: str, *, amps: ArrayLike, volts: ArrayLike) -> None:
+        """Draws amps above 0.6 x volts, less in proportion below."""
+        self._device(LOAD, (a, b), np.asarray(amps, float), np.asarray(volts, float))
+
+    def driver(self, gate: str, gnd: str, fb: str, sense: str, *, on: ArrayLike, trip: ArrayLike) -> None:
+        """Averaged gate drive of a controller."""
+        self._device(DRIVER, (gate, gnd, fb, sense), np.asarray(on, float), np.asarray(trip, float))
+
+    def clamp(self, a: str, b: str, *, volts: ArrayLike, scale: ArrayLike = 1.0) -> None:
+        """Both-ways clamp (varistor): 1 mA at volts, steep above."""
+        self._device(CLAMP, (a, b), np.asarray(volts, float), np.asarray(scale, float))
+
+    def _device(self, kind: int, nodes: tuple[str, ...], *numbers: Array) -> None:
+        self.devices.append(Element(nodes, numbers, kind=kind))

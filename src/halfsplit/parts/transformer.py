@@ -1,0 +1,37 @@
+"""Mains transformer, one secondary; further secondaries are further transformers with primaries in parallel."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from halfsplit.parts.base import Family, Param, Values, Way
+from halfsplit.parts.common import BENCH, CLEAR, HDBK217, HDBK338, OPEN, between, put
+from halfsplit.parts.stamper import Stamper
+
+
+def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
+    """rp, then the core (magnetising inductance and shorted turns), ideally coupled to the secondary behind rs."""
+    core = s.inner("core")
+    s.resistor(pins["p1"], core, v["rp"] + v["p_open"])
+    s.coil(core, pins["p2"], v["mag"], 1e-3)
+    s.resistor(core, pins["p2"], v["turns"])
+    s.ideal((core, pins["p2"]), (pins["s1"], pins["s2"]), v["out"] / v["volts"], v["rs"] + v["s_open"])
+
+
+FAMILY = Family(
+    name="transformer", words=("transformer", "mains-transformer"), letters=("T", "TR"), pins=("p1", "p2", "s1", "s2"),
+    params=(
+        Param("volts", "V", 230.0, 0.0), Param("out", "V", 12.0, 0.04, 1.2), Param("rp", "ohm", 100.0, 0.15, 2.0), Param("rs", "ohm", 0.5, 0.15, 2.0),
+        Param("mag", "H", 5.0, 0.3, 2.0), Param("p_open", "ohm", 0.0, 0.0), Param("s_open", "ohm", 0.0, 0.0), Param("turns", "ohm", CLEAR, 0.0),
+    ),
+    rate=0.25, rate_source=HDBK217 + ", power transformer",
+    ways=(
+        Way("primary-open", 0.6, BENCH + ": the thermal link inside", put("p_open", OPEN), "primary open, often the thermal link inside it", {}, "open"),
+        Way("secondary-open", 0.1, HDBK338, put("s_open", OPEN), "secondary open", {}, "open"),
+        Way("shorted-turns", 0.3, HDBK338, lambda v, u: {"turns": v["rp"] * between(0.3, 6.0, u)}, "shorted turns: hot, low volts",
+            {"burnt": 0.5}, "short"),
+    ),
+    stamp=stamp, main_value="out", plus_minus=("p1", "p2"), aliases={"p": ("p1", "p2"), "s": ("s1", "s2")},
+    killers=("shorted load", "wrong supply volts"), test="ohms of each winding; secondary volts off-load 5 to 25 % above the label",
+    substitute="same volts, VA and thermal link, or a donor's",
+)

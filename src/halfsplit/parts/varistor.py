@@ -1,0 +1,27 @@
+"""Metal-oxide varistor across the mains."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from halfsplit.parts.base import Family, Param, Values, Way
+from halfsplit.parts.common import BENCH, across, put, slot, spread
+from halfsplit.parts.stamper import Stamper
+
+
+def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
+    """Clamp both ways at 1.55 times its rated AC volts (the 1 mA volts of usual discs), and what is across it."""
+    s.clamp(pins["a"], pins["b"], volts=1.55 * v["volts"], scale=v["path"])
+    s.resistor(pins["a"], pins["b"], 1.0 / (1.0 / v["across"] + v["path"] / 5e6))
+
+
+FAMILY = Family(
+    name="varistor", words=("varistor", "mov"), letters=("MOV", "VDR"), pins=("a", "b"),
+    params=(Param("volts", "V", 275.0, 0.08), slot("path", 1.0), across()), rate=0.15, rate_source=BENCH,
+    ways=(
+        Way("short", 0.8, BENCH, spread("across", 0.5, 20.0), "varistor shorted after a surge", {"burnt": 0.6, "cracked": 0.5}, "short"),
+        Way("open", 0.2, BENCH, put("path", 0.0), "varistor gone: surges now reach the set", {"cracked": 0.6}, "open"),
+    ),
+    stamp=stamp, main_value="volts", plus_minus=("a", "b"), protector=True, limiter=True, killers=("surge", "over-voltage line"),
+    test="ohms: OL; leakage doesn't show at a meter's volts", substitute="same disc diameter and AC rating, behind the fuse; never left out",
+)

@@ -1,0 +1,43 @@
+"""Zener diode."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from halfsplit.parts.base import Array, Family, Param, Values, Way
+from halfsplit.parts.common import HDBK217, HDBK338, across, put, slot, spread
+from halfsplit.parts.stamper import Stamper
+
+
+def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
+    """Silicon forwards, sharp knee at its volts backwards (5 mA), slope resistance in series."""
+    inner = s.inner("z")
+    slope = np.where(np.asarray(v["ohms"]) > 0, v["ohms"], 0.03 * v["volts"])
+    s.resistor(pins["a"], inner, slope + np.where(np.asarray(v["path"]) > 0.5, 0.0, 1e9))
+    s.junction(inner, pins["k"], isat=v["path"] * 1e-13, ideality=1.05, breakdown=v["volts"] - 5e-3 * slope)
+    s.resistor(pins["a"], pins["k"], v["across"])
+
+
+def watts(probe: Any, v: Values) -> Array:
+    """Mean power from its volts and slope (batch,) [W]."""
+    volts = probe.volts("k", "a")
+    slope = np.where(np.asarray(v["ohms"]) > 0, v["ohms"], 0.03 * np.asarray(v["volts"]))
+    amps = np.clip((volts - np.asarray(v["volts"])[..., None]) / slope[..., None], 0.0, None)
+    return np.asarray((volts * amps).mean(1) * v["path"])
+
+
+FAMILY = Family(
+    name="zener", words=("zener",), letters=("ZD", "DZ"), pins=("a", "k"),
+    params=(Param("volts", "V", 12.0, 0.05, 1.3), Param("ohms", "ohm", 0.0, 0.3), slot("path", 1.0), across()), rate=0.2, rate_source=HDBK217 + ", raised for the power ones in droppers, common practice",
+    ways=(
+        Way("short", 0.5, HDBK338, spread("across", 0.05, 5.0), "shorted", {"burnt": 0.3}, "short"),
+        Way("open", 0.25, HDBK338, put("path", 0.0), "open: nothing holds the rail down", {"cracked": 0.3}, "open"),
+        Way("leaky", 0.25, HDBK338, spread("across", 200.0, 20e3), "leaky"),
+    ),
+    stamp=stamp, main_value="volts", plus_minus=("k", "a"), aliases={"ka": ("k", "a"), "ak": ("a", "k")}, limiter=True,
+    ratings=(("watts", watts),), killers=("over-current", "open load"), test="diode test both ways; volts in use",
+    substitute="volts equal within 2 to 5 %, watts not less",
+)

@@ -1,0 +1,221 @@
+"""Powered readings: the mains-periodic steady state of a batch, with discrete modes settled outside Newton."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halfsplit.circuit.model import Circuit, Part
+from halfsplit.parts import family_of
+from halfsplit.solver.cold import ESR_HERTZ, impedance
+from halfsplit.solver.network import REFERENCE, Array, Network, PartValues, build_network
+
+STEPS = 100
+MAX_FLIPS = 7
+
+
+@dataclass(frozen=True)
+class Periodic:
+    """wave (batch, steps, nodes) [V] over one cycle; state and minv for warm starts; ok (batch,) false where unresolved."""
+
+    network: Network
+    wave: Array
+    state: Array
+    minv: Array
+    ok: NDArray[np.bool_]
+
+    def volts(self, net: str) -> Array:
+        """Waveform of a net against the reference (batch, steps) [V]."""
+        at = self.network.nets[net]
+        return np.zeros(self.wave.shape[:2]) if at < 0 else self.wave[:, :, at]
+
+
+@dataclass(frozen=True)
+class Probe:
+    """What a family may look at to decide its mode: the waveforms of its own pins (batch, steps) [V]."""
+
+    solved: Periodic
+    circuit: Circuit
+    part: Part
+    values: PartValues
+
+    def volts(self, plus: str, minus: str) -> Array:
+        """Waveform between two of its pins (batch, steps) [V]."""
+        return self.solved.volts(self.part.pins[plus]) - self.solved.volts(self.part.pins[minus])
+
+    def looking_out(self, plus: str, minus: str, apart: Mapping[str, float]) -> Array:
+        """Size of what its pins see outside at 100 kHz, junctions blocking, with its own values replaced by `apart` (batch,) [ohm]."""
+        values = dict(self.values)
+        values[self.part.ref] = {**values[self.part.ref], **{k: np.asarray(x) for k, x in apart.items()}}
+        network = build_network(self.circuit, values, len(self.solved.ok), powered=False)
+        return np.abs(impedance(network, ESR_HERTZ, [(self.part.pins[plus], self.part.pins[minus])])[:, 0])
+
+
+@dataclass(frozen=True)
+class Powered:
+    """Settled powered state of a batch. mean and the rest are reached through `reading`.
+
+    pulsing (batch,): no mode is stable, the display will not stand still; other holds the second state of these rows.
+    ok (batch,): false where no periodic state was found (the reading cannot be said). reasons: text per bad row.
+    """
+
+    solved: Periodic
+    other: Array
+    pulsing: NDArray[np.bool_]
+    ok: NDArray[np.bool_]
+    modes: dict[str, Array]
+    reasons: dict[int, str]
+
+    def _pair(self, red: str, black: str, wave: Array) -> Array:
+        nets = self.solved.network.nets
+        a = wave[:, :, nets[red]] if nets[red] >= 0 else 0.0
+        b = wave[:, :, nets[black]] if nets[black] >= 0 else 0.0
+        return np.asarray(a - b + np.zeros(wave.shape[:2]))
+
+    def reading(self, red: str, black: str, function: str) -> Array:
+        """What an unloaded meter shows between two nets: v, ac, max or min (batch,) [V]; NaN where unresolved."""
+        one = self._pair(red, black, self.solved.wave)
+        two = self._pair(red, black, self.other)
+        if function == "v":
+            out = 0.5 * (one.mean(1) + two.mean(1))
+        elif function == "ac":
+            out = np.sqrt(0.5 * (one.var(1) + two.var(1)))
+        elif function == "max":
+            out = np.maximum(one.mean(1), two.mean(1))
+        else:
+            out = np.minimum(one.mean(1), two.mean(1))
+        return np.where(self.ok, out, np.nan)
+
+    def pulses(self, red: str, black: str) -> NDArray[np.bool_]:
+        """Where the display between two nets would not stand still (batch,)."""
+        one = self._pair(red, black, self.solved.wave).mean(1)
+        two = self._pair(red, black, self.other).mean(1)
+        return np.abs(one - two) > 0.03 * np.maximum(np.abs(one), np.abs(two)) + 0.02
+
+    def peak(self, red: str, black: str) -> Array:
+        """Largest instantaneous volts either way (batch,) [V]."""
+        one, two = (np.abs(self._pair(red, black, w)).max(1) for w in (self.solved.wave, self.other))
+        return np.where(self.ok, np.maximum(one, two), np.nan)
+
+
+def solve_periodic(network: Network, *, start: Periodic | None = None, rows: NDArray[np.int64] | None = None, chord: bool = False) -> Periodic:
+    """Shoot every row of the batch to its periodic state; start: an earlier solution, rows: which row of it each row begins from."""
+    from halfsplit.solver import kernel  # compiled code is loaded only when something is to be solved
+
+    batch, nodes = network.batch, network.size
+    cn, c, r = network.caps
+    ln, lh, lr = network.coils
+    ns = cn.shape[0] + ln.shape[0]
+    state, minv = np.zeros((batch, ns)), np.zeros((batch, ns, ns))
+    if start is not None:
+        at = np.arange(batch) if rows is None else rows
+        state, minv = start.state[at].copy(), start.minv[at].copy()
+    wave, cycles = np.zeros((batch, STEPS, nodes)), np.zeros(batch, np.int64)
+    n, w, g = network.lin
+    sn, dc, pk, sg = network.sources
+    dk, dn, dp = network.devices
+    fixed = (network.tape.pos, network.tape.arrays)
+    warm = 0 if start is not None else 4
+    kernel.periodic_batch(
+        state, wave, cycles, network.hertz, STEPS, *fixed, n, w, g, cn, c, r, ln, lh, lr, sn, dc, pk, sg, dk, dn, dp, warm, minv, chord, 40
+    )
+    bad = np.flatnonzero(cycles < 0)
+    if len(bad) and start is not None:
+        again = solve_periodic(network.take(bad))
+        state[bad], wave[bad], minv[bad] = again.state, again.wave, again.minv
+        cycles[bad] = np.where(again.ok, 1, -1)
+    return Periodic(network, wave, state, minv, cycles > 0)
+
+
+def _modal(circuit: Circuit) -> list[Part]:
+    return [p for p in circuit.parts if family_of(p).mode is not None]
+
+
+def solve_powered(
+    circuit: Circuit, values: PartValues, batch: int, *, start: Powered | None = None, rows: NDArray[np.int64] | None = None, chord: bool = False
+) -> Powered:
+    """Settle modes: solve, ask each modal part, flip, solve again the rows that flipped.
+
+    A row whose modes come back to an earlier pattern has no stable state: it pulses between the two.
+    """
+    modal = _modal(circuit)
+    vals = {ref: dict(v) for ref, v in values.items()}
+    modes = {}
+    for part in modal:
+        mode = family_of(part).mode
+        assert mode is not None  # _modal keeps only these
+        first = np.full(batch, mode.start)
+        if start is not None and not mode.param.startswith("blown"):
+            first = start.modes[part.ref][np.arange(batch) if rows is None else rows].copy()
+        modes[part.ref] = first
+        vals[part.ref][mode.param] = first
+    periodic = solve_periodic(
+        build_network(circuit, vals, batch, powered=True), start=None if start is None else start.solved, rows=rows, chord=chord
+    )
+    wave, state, minv, ok = periodic.wave, periodic.state, periodic.minv, periodic.ok.copy()
+    other, pulsing = wave.copy(), np.zeros(batch, bool)
+    seen: list[dict[bytes, int]] = [{_key(modes, q): 0} for q in range(batch)]
+    active = np.arange(batch)
+    for turn in range(1, MAX_FLIPS + 1):
+        now = {ref: m[active] for ref, m in modes.items()}
+        part_vals = {ref: {k: _rows(x, active, batch) for k, x in v.items()} for ref, v in vals.items()}
+        solved = replace(periodic, wave=wave[active], state=state[active], minv=minv[active], ok=ok[active])
+        new = _settle(circuit, modal, solved, part_vals, now)
+        changed = np.zeros(len(active), bool)
+        for ref in now:
+            changed |= (new[ref] != now[ref]) & ok[active]
+        active, new = active[changed], {ref: m[changed] for ref, m in new.items()}
+        if not len(active):
+            break
+        for ref in modes:
+            modes[ref][active] = new[ref]
+        back = np.asarray([_key(modes, q) in seen[q] for q in active]) | (turn == MAX_FLIPS)
+        for q in active:
+            seen[q].setdefault(_key(modes, q), turn)
+        vals_now = {ref: {k: _rows(x, active, batch) for k, x in v.items()} for ref, v in vals.items()}
+        for part in modal:
+            mode = family_of(part).mode
+            vals_now[part.ref][mode.param] = modes[part.ref][active]  # type: ignore[union-attr]
+            vals[part.ref][mode.param] = modes[part.ref]  # type: ignore[union-attr]
+        part_net = build_network(circuit, vals_now, len(active), powered=True)
+        again = solve_periodic(part_net, start=replace(periodic, state=state, minv=minv), rows=active)
+        other[active] = np.where(back[:, None, None], wave[active], again.wave)
+        wave[active], state[active], minv[active], ok[active] = again.wave, again.state, again.minv, again.ok
+        pulsing[active[back]] = True
+        active = active[~back]
+    other[~pulsing] = wave[~pulsing]
+    reasons = {int(q): "no mains-periodic state found" for q in np.flatnonzero(~ok)}
+    return Powered(replace(periodic, wave=wave, state=state, minv=minv, ok=ok), other, pulsing, ok, modes, reasons)
+
+
+def _rows(x: Array, rows: NDArray[np.int64], batch: int) -> Array:
+    x = np.asarray(x, float)
+    return x[rows] if x.shape == (batch,) else x
+
+
+def _key(modes: dict[str, Array], row: int) -> bytes:
+    return bytes(int(m[row]) for m in modes.values())
+
+
+def _settle(circuit: Circuit, modal: list[Part], solved: Periodic, values: PartValues, now: dict[str, Array]) -> dict[str, Array]:
+    """The modes that the solved waveforms ask for. Latching ones (blown fuses) go first and alone, as they do on the bench."""
+    wanted, latched = {}, {}
+    for part in modal:
+        mode = family_of(part).mode
+        assert mode is not None
+        probe = Probe(solved, circuit, part, values)
+        want = np.where(mode.settle(probe, values[part.ref], now[part.ref]), 1.0, 0.0)
+        if mode.latching:
+            want = np.maximum(want, now[part.ref])
+            latched[part.ref] = want
+        wanted[part.ref] = want
+    hit = np.zeros(len(solved.ok), bool)
+    for ref, want in latched.items():
+        hit |= want != now[ref]
+    return {ref: np.where(hit & (ref not in latched), now[ref], want) for ref, want in wanted.items()}
+
+
+__all__ = ["Periodic", "Powered", "Probe", "REFERENCE", "solve_periodic", "solve_powered"]

@@ -1,0 +1,143 @@
+"""Emitters of the families that switch, regulate or drive: relay, micro, opto, reference, regulator, switching stage."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from .deck import TIE, Deck, emits, winding
+from .fitted import OPEN, Fitted
+
+
+def above(x: str, width: float) -> str:
+    """Smooth max(x, 0): off by width/2 at the corner."""
+    return f"(0.5*(({x})+sqrt(({x})*({x})+{width * width:.6g})))"
+
+
+def wake(v: str) -> str:
+    """CHOICE: a chip's supply current rises from 1 V to 2 V; below that it draws nothing (the page gives no lower end)."""
+    return f"max(0,min(1,({v})-1))"
+
+
+@emits("relay")
+def _relay(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    deck.resistor(pins["c+"], pins["c-"], part.values["ohms"])
+    if "com" in pins and "no" in pins:
+        shut = "welded" in part.values or (bool(deck.on(part, "in")) and "stuck" not in part.values)
+        deck.resistor(pins["com"], pins["no"], 0.02 if shut else OPEN)
+
+
+@emits("micro")
+def _micro(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    vdd, ground, v = pins["vdd"], pins["0v"], part.values
+    runs = bool(deck.on(part, "runs")) and "dead" not in v
+    amps = v["amps"] * (1.0 if runs else 0.1)
+    deck.current(vdd, ground, f"{amps:.9g}*{wake(deck.v(vdd, ground))}")
+    for pin in pins:
+        if pin not in ("vdd", "0v"):  # every further pin is an output; "does" names it as PART.output
+            high = runs and "stuck" not in v and f"{part.ref}.{pin}" in deck.setting.pressed
+            deck.resistor(pins[pin], vdd if high else ground, 100.0)
+
+
+@emits("opto-triac")
+def _opto_triac(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    deck.diode(pins["a"], pins["k"], 1.15, 1.9, 10e-3)
+
+
+@emits("opto")
+def _opto(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    mid = deck.inner()
+    sense = deck.add("V", pins["a"], mid, 0.0)
+    deck.diode(mid, pins["k"], 1.15, 1.9, 10e-3)
+    c, e = pins["c"], pins["e"]
+    # CHOICE: saturates as tanh(v/0.1); nothing flows backwards.
+    deck.current(c, e, f"{part.values['ctr']:.9g}*max(0,i({sense}))*max(0,tanh(({deck.v(c, e)})/0.1))")
+
+
+@emits("reference")
+def _reference(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    k, a, r = pins["k"], pins["a"], pins["r"]
+    over = above(f"1.5*(({deck.v(r, a)})-{part.values['volts']:.9g})", 1e-4)
+    # CHOICE: the cathode current fades within 50 mV of 2 V; the 2 uA into r rise from 0 to 2 V.
+    deck.current(k, a, f"0.1*tanh(10*{over})*max(0,tanh((({deck.v(k, a)})-2)/0.05))")
+    deck.current(r, a, f"2e-6*max(0,min(1,({deck.v(r, a)})/2))")
+
+
+@emits("regulator")
+def _regulator(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    v, sign = part.values, 1.0 if part.values["volts"] > 0 else -1.0
+    i, o, g = pins["in"], pins["out"], pins["gnd"]
+    vin, vout = f"({sign:g}*({deck.v(i, g)}))", f"({sign:g}*({deck.v(o, g)}))"
+    deck.current(i, g, f"{sign:g}*{v['quiescent']:.6g}*{wake(vin)}")
+    if "dead" in v:
+        return
+    target = f"min({abs(v['volts']):.9g},max(0,{vin}-{v['dropout']:.6g}))"
+    amps, limit = f"(({target})-{vout})/0.05", 1.5 * v["amps"]
+    # CHOICE: sources only; smooth at both ends. min(target, ...) with in below dropout gives nothing.
+    deck.current(i, o, f"{sign:g}*({above(amps, 0.005)}-{above(f'({amps})-{limit:.6g}', 0.005)})")
+
+
+@emits("controller")
+def _controller(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    g, v = pins["gnd"], part.values
+    runs = bool(deck.on(part, "runs")) and "dead" not in v
+    vcc = deck.v(pins["vcc"], g)
+    deck.current(pins["vcc"], g, f"{v['run'] if runs else v['start']:.9g}*{wake(vcc)}")
+    if not runs:  # CHOICE: standing still, the gate is held low by its 10 ohm and fb by its 5 kohm, unplugged as well
+        deck.resistor(pins["gate"], g, 10.0)
+        deck.resistor(pins["fb"], g, 5e3)
+        return
+    five, drive = deck.inner(), deck.inner()
+    deck.add("V", five, g, 5.0)
+    deck.resistor(five, pins["fb"], 5e3)
+    duty = f"max(0,min(1,(({deck.v(pins['fb'], g)})-0.8)/2.4))"
+    # CHOICE: "soft" is a logistic 5 % wide.
+    trip = f"1/(1+exp(max(-40,min(40,(({deck.v(pins['sense'], g)})-{v['trip']:.6g})/{0.05 * v['trip']:.6g}))))"
+    deck.add("B", drive, g, f"V=3.0*{duty}*{trip}")
+    deck.resistor(drive, pins["gate"], 10.0)
+
+
+@emits("fet")
+def _fet(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    d, s, v = pins["d"], pins["s"], part.values
+    deck.diode(s, d, 0.7, 1.8)
+    if not deck.setting.live and not deck.setting.idle:
+        return
+    x = f"max(0,min(1,(({deck.v(pins['g'], s)})-0.3)/2.7))"
+    vds = f"max(0,{deck.v(d, s)})"
+    deck.current(d, s, f"{v['watts']:.6g}*{x}*{vds}/({vds}*{vds}+900)")
+    stage = deck.linked(part.pins["core"], "flyback") if "core" in part.pins else None
+    if stage is None:
+        return
+    core, out = pins["core"], stage.values["out"]
+    vc = f"max(0,v({core}))"
+    cut = f"1/(1+exp(max(-40,min(40,(v({core})-{1.6 * out:.6g})/{0.03 * out:.6g}))))"
+    # CHOICE: the page's current is exactly nothing at core volts 0; 0.001 out is added above the line so that it can start.
+    into = f"({vc}+{0.001 * out:.6g})/({vc}*{vc}+{(0.1 * out) ** 2:.6g})"
+    deck.add("B", "0", core, f"I=0.85*{v['watts']:.6g}*{x}*{vds}*{vds}/({vds}*{vds}+900)*{into}*{cut}")
+
+
+@emits("flyback")
+def _flyback(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    v, core = part.values, pins["core"]
+    deck.resistor(pins["p+"], pins["p-"], v["rp"])
+    if not deck.setting.live and not deck.setting.idle:
+        deck.resistor(pins["s+"], pins["s-"], v["rs"])  # cold: a winding is its ohms
+        deck.resistor(pins["a+"], pins["a-"], v["ra"])
+        deck.resistor(core, "0", TIE)
+        return
+    # CHOICE: the core is an energy port of its own against node 0 (the page gives it two references).
+    # 10 uF make the switched-over core volts a state; it stores a few mJ.
+    deck.resistor(core, "0", 1e6)
+    deck.capacitor(f"{part.ref}.core", core, "0", 10e-6, slow=False)
+    winding(deck, (pins["s+"], pins["s-"]), v["rs"], f"v({core})", 1.0, (core, "0"))
+    winding(deck, (pins["a+"], pins["a-"]), v["ra"], f"v({core})", v["aux"] / v["out"], (core, "0"))
+    fet = deck.linked(part.pins["core"], "fet")
+    if fet is not None and ("turns" in v or _rectifier_shorted(deck, part)):
+        deck.resistor(core, "0", v["out"] ** 2 / (20.0 * fet.values["watts"]))  # CHOICE: 20 x watts at `out`, as ohms
+
+
+def _rectifier_shorted(deck: Deck, part: Fitted) -> bool:
+    """A short across a diode on a winding end: alternating current would flow both ways."""
+    ends = {part.pins[p] for p in ("s+", "s-", "a+", "a-")}
+    return any(p.family == "diode" and p.across and min(r for _, _, r in p.across) < 10.0 and ends & set(p.pins.values())
+               for p in deck.parts)

@@ -1,0 +1,196 @@
+"""A part as it sits on the simulated board: its own values, and what its fault did to it.
+
+Implements docs/families.md on its own: defaults, tolerances of the made part, ways of failing.
+A way is any of: another value (`put`, `scale`), a resistor across two pins (`across`), 1 Gohm in a leg (`leg`).
+"""
+
+from __future__ import annotations
+
+import math
+import zlib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from halfsplit.circuit.model import Circuit, Part
+
+OPEN = 1e9  # docs/families.md: "open" is 1 Gohm in series [ohm]
+NEEDED = math.nan  # a default that the page does not give: the sheet has to
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """pins: pin -> net. across: (pin, pin, ohms). legs: pin -> ohms in series with it."""
+
+    ref: str
+    family: str
+    pins: Mapping[str, str]
+    values: Mapping[str, float]
+    ratings: Mapping[str, float] = field(default_factory=dict)
+    tags: frozenset[str] = frozenset()
+    across: tuple[tuple[str, str, float], ...] = ()
+    legs: Mapping[str, float] = field(default_factory=dict)
+
+
+DEFAULTS: dict[str, dict[str, float]] = {
+    "mains": {"volts": 230, "hertz": 50, "ohms": 0.6}, "lead": {"ohms": 0.05}, "switch": {"ohms": 0.02},
+    "fuse": {"amps": 2, "ohms": 0.05}, "thermal-link": {"ohms": 0.005}, "stat": {"ohms": 0.01},
+    "ntc": {"ohms": 5, "hot": 0.15}, "varistor": {"volts": 275}, "resistor": {"ohms": NEEDED, "watts": 0.25},
+    "capacitor": {"farads": NEEDED, "leak": 1e10},
+    "electrolytic": {"farads": NEEDED, "volts": 35, "leak": 1e7},
+    "inductor": {"henry": 1e-3, "ohms": 0.5}, "choke": {"ohms": 0.3},
+    "transformer": {"volts": NEEDED, "out": NEEDED, "rp": NEEDED, "rs": NEEDED, "mag": 5},
+    "diode": {"drop": 0.7, "ideality": 1.8}, "bridge": {"drop": 0.7, "ideality": 1.8}, "zener": {"volts": NEEDED},
+    "npn": {"gain": 150}, "pnp": {"gain": 150}, "fet": {"watts": NEEDED, "vth": 3, "ron": 1}, "opto": {"ctr": 1.3},
+    "opto-triac": {}, "reference": {"volts": 2.495},
+    "regulator": {"volts": NEEDED, "amps": 1, "dropout": 2, "quiescent": 5e-3},
+    "controller": {"von": 16, "voff": 10, "start": 60e-6, "run": 8e-3, "ovp": 28, "trip": 0.15},
+    "flyback": {"out": NEEDED, "aux": NEEDED, "rp": 0.8, "rs": 0.03, "ra": 0.5}, "relay": {"volts": 24, "ohms": 1440},
+    "heater": {"ohms": NEEDED}, "motor": {"ohms": NEEDED, "henry": 0.1}, "lamp": {"volts": NEEDED, "watts": NEEDED},
+    "load": {"volts": NEEDED, "amps": NEEDED}, "micro": {"volts": 5, "amps": 8e-3},
+}
+# How far a made part lies from its marking, one sigma, relative. Common practice, apart from what a maker's page would say.
+SPREAD: dict[tuple[str, str], float] = {
+    ("mains", "volts"): 0.015, ("ntc", "ohms"): 0.08, ("zener", "volts"): 0.025, ("diode", "drop"): 0.03, ("bridge", "drop"): 0.03,
+    ("npn", "gain"): 0.3, ("pnp", "gain"): 0.3, ("opto", "ctr"): 0.15, ("reference", "volts"): 0.003,
+    ("regulator", "volts"): 0.01, ("regulator", "quiescent"): 0.15, ("controller", "von"): 0.02, ("controller", "voff"): 0.02,
+    ("controller", "run"): 0.1, ("controller", "start"): 0.2, ("flyback", "rp"): 0.06, ("flyback", "rs"): 0.06,
+    ("flyback", "aux"): 0.02, ("transformer", "out"): 0.015, ("transformer", "rp"): 0.05, ("transformer", "rs"): 0.05,
+    ("relay", "ohms"): 0.04, ("heater", "ohms"): 0.03, ("motor", "ohms"): 0.05, ("load", "amps"): 0.06, ("micro", "amps"): 0.06,
+    ("micro", "stop"): 0.02, ("fet", "watts"): 0.05, ("fuse", "ohms"): 0.15, ("choke", "ohms"): 0.1, ("inductor", "ohms"): 0.1,
+    ("electrolytic", "esr"): 0.25, ("electrolytic", "leak"): 0.5, ("capacitor", "leak"): 0.5, ("varistor", "volts"): 0.03,
+}
+
+
+def with_defaults(part: Part) -> dict[str, float]:
+    """Values of a part: the sheet's, else the page's. Values that follow from others are filled in."""
+    known = {**DEFAULTS.get(part.family, {}), **part.ratings, **part.values}
+    if part.family == "electrolytic":
+        size = 4.0 * (known["farads"] / 1e-6) ** -0.6  # TRADE section 4: 1 uF 3-8 ohm, 100 uF 0.15-0.5, 1000 uF 0.03-0.1
+        known.setdefault("esr", size * (3.0 if known["volts"] >= 160 else 1.0))
+    if part.family == "zener":
+        known.setdefault("ohms", 0.03 * known["volts"])
+    if part.family == "micro":
+        known.setdefault("stop", 0.85 * known["volts"])
+    if part.family in ("diode", "bridge") and "schottky" in part.tags:
+        known.update({k: v for k, v in {"drop": 0.4, "ideality": 1.05}.items() if k not in part.values})
+    lacking = [k for k, v in known.items() if math.isnan(v)]
+    if lacking:
+        raise ValueError(f"{part.ref} ({part.family}) needs a value for {', '.join(lacking)}; put it on the part")
+    return known
+
+
+def fit(part: Part, seed: int, spread: str) -> Fitted:
+    """The part as made: its values with this board's own draw. spread: "judge" or "none"."""
+    values = with_defaults(part)
+    if spread != "none":
+        rng = np.random.default_rng([seed, zlib.crc32(part.ref.encode())])
+        _spread(part.family, values, rng)
+    return Fitted(part.ref, part.family, dict(part.pins), values, dict(part.ratings), part.tags)
+
+
+def _spread(family: str, values: dict[str, float], rng: np.random.Generator) -> None:
+    grade = {"resistor": float(rng.choice([0.01, 0.02, 0.05])), "capacitor": float(rng.choice([0.05, 0.10]))}
+    for name in sorted(values):
+        z = float(np.clip(rng.standard_normal(), -2.2, 2.2))
+        if family == "electrolytic" and name == "farads":
+            values[name] *= float(rng.uniform(0.8, 1.2))
+        elif (family, name) in (("resistor", "ohms"), ("capacitor", "farads")):
+            values[name] *= 1.0 + 0.5 * grade[family] * z
+        elif (family, name) in SPREAD:
+            values[name] *= math.exp(SPREAD[family, name] * z)
+
+
+Change = Callable[[Fitted, float], Fitted]
+
+
+def _log(lo: float, hi: float, u: float) -> float:
+    return lo * (hi / lo) ** u
+
+
+def across(p: str, q: str, lo: float, hi: float) -> Change:
+    return lambda f, u: replace(f, across=(*f.across, (p, q, _log(lo, hi, u))))
+
+
+def leg(pin: str) -> Change:
+    return lambda f, u: replace(f, legs={**f.legs, pin: OPEN})
+
+
+def put(**values: float) -> Change:
+    return lambda f, u: replace(f, values={**f.values, **values})
+
+
+def scale(name: str, lo: float, hi: float, log: bool = True) -> Change:
+    def change(f: Fitted, u: float) -> Fitted:
+        by = _log(lo, hi, u) if log else lo + (hi - lo) * u
+        return replace(f, values={**f.values, name: f.values[name] * by})
+
+    return change
+
+
+def drawn(name: str, lo: float, hi: float) -> Change:
+    return lambda f, u: replace(f, values={**f.values, name: _log(lo, hi, u)})
+
+
+def both(*changes: Change) -> Change:
+    def change(f: Fitted, u: float) -> Fitted:
+        for c in changes:
+            f = c(f, u)
+        return f
+
+    return change
+
+
+def _turns(f: Fitted, u: float) -> Fitted:
+    return replace(f, values={**f.values, "turns": _log(0.3, 6.0, u) * f.values["rp"]})
+
+
+_OPEN_A = {"open": leg("a")}
+_JUNCTION = {"short": across("a", "k", 0.05, 2.0), "open": leg("a"), "leaky": across("a", "k", 100.0, 20e3)}
+_TRANSISTOR = {"short": across("c", "e", 0.05, 5.0), "open": leg("c"), "base-open": leg("b")}
+_BRIDGE_LEGS = {1: ("~1", "+"), 2: ("~2", "+"), 3: ("-", "~1"), 4: ("-", "~2")}
+WAYS: dict[str, dict[str, Change]] = {
+    "lead": _OPEN_A, "fuse": _OPEN_A, "thermal-link": _OPEN_A, "stat": _OPEN_A, "ntc": _OPEN_A, "motor": _OPEN_A, "lamp": _OPEN_A,
+    "switch": {"open": leg("a"), "resistive": drawn("ohms", 2.0, 200.0)},
+    "varistor": {"short": across("a", "b", 0.5, 20.0), "open": leg("a")},
+    "resistor": {"open": leg("a"), "up": scale("ohms", 1.4, 6.0)},
+    "capacitor": {"open": put(farads=1e-12), "low": scale("farads", 0.15, 0.6, log=False), "short": across("a", "b", 0.1, 5.0),
+                  "leaky": across("a", "b", 10e3, 1e6)},
+    "electrolytic": {"dried": both(scale("farads", 0.03, 0.4), scale("esr", 30.0, 4.0)), "high-esr": scale("esr", 4.0, 40.0),
+                     "leaky": across("+", "-", 300.0, 30e3), "short": across("+", "-", 0.05, 5.0), "open": put(farads=1e-12)},
+    "inductor": {"open": leg("a"), "shorted-turns": both(scale("ohms", 0.3, 0.3), scale("henry", 0.01, 0.01))},
+    "choke": {"a-open": leg("a1"), "b-open": leg("b1")},
+    "transformer": {"primary-open": leg("p1"), "secondary-open": leg("s1"), "shorted-turns": _turns},
+    "diode": _JUNCTION,
+    "bridge": {**{f"short-{n}": across(*_BRIDGE_LEGS[n], 0.05, 2.0) for n in _BRIDGE_LEGS},
+               **{f"open-{n}": put(**{f"open{n}": 1.0}) for n in _BRIDGE_LEGS}},
+    "zener": {"short": across("a", "k", 0.05, 5.0), "open": leg("a"), "leaky": across("a", "k", 200.0, 20e3)},
+    "npn": _TRANSISTOR, "pnp": _TRANSISTOR,
+    "fet": {"short": across("d", "s", 0.05, 2.0), "gate-short": across("g", "s", 1.0, 500.0), "open": leg("d")},
+    "opto": {"led-open": leg("a"), "weak": scale("ctr", 0.03, 0.35), "short": across("c", "e", 1.0, 50.0), "open": leg("c")},
+    "opto-triac": {"led-open": leg("a")},
+    "reference": {"short": across("k", "a", 1.0, 30.0), "open": leg("k")},
+    "regulator": {"no-output": put(dead=1.0), "through": across("in", "out", 0.1, 3.0), "out-short": across("out", "gnd", 0.2, 10.0),
+                  "low": scale("volts", 0.4, 0.85, log=False)},
+    "controller": {"dead": put(dead=1.0), "vcc-short": across("vcc", "gnd", 1.0, 60.0)},
+    "flyback": {"primary-open": leg("p+"), "secondary-open": leg("s+"), "aux-open": leg("a+"), "shorted-turns": put(turns=1.0)},
+    "relay": {"coil-open": leg("c+"), "stuck-open": put(stuck=1.0), "welded": put(welded=1.0)},
+    "heater": {"open": leg("a"), "low": scale("ohms", 0.3, 0.7, log=False)},
+    "load": {"short": across("+", "-", 0.05, 5.0), "open": put(amps=0.0), "heavy": scale("amps", 2.0, 6.0, log=False)},
+    "micro": {"dead": put(dead=1.0), "short": across("vdd", "0v", 1.0, 40.0), "out-stuck-low": put(stuck=1.0)},
+}
+
+
+def spoil(fitted: Fitted, way: str, seed: int) -> Fitted:
+    """The part failed this way; severity drawn from a lop-sided hump, not uniform."""
+    ways = WAYS.get(fitted.family, {})
+    if way not in ways:
+        raise ValueError(f"{fitted.ref} ({fitted.family}) has no way {way!r}; known: {', '.join(ways) or 'none'}")
+    u = float(np.random.default_rng([seed, 77]).beta(1.7, 1.3))
+    return ways[way](fitted, u)
+
+
+def fault_list(circuit: Circuit) -> list[tuple[str, str]]:
+    """Every (part, way) of this circuit that docs/families.md knows."""
+    return [(p.ref, way) for p in circuit.parts for way in WAYS.get(p.family, {})]

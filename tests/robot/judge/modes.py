@@ -1,0 +1,105 @@
+"""What is discrete on the board: fuses, relays, chips that start and stop. Judged from the waveforms of a run.
+
+Each rule looks at a run made with the modes as they are and says whether, and when, this mode would have changed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from .deck import Deck
+from .fitted import Fitted
+from .spice import Array, Wave
+
+SETTLE = 100e-6  # nothing is judged while capacitors are being put to their state [s]
+
+
+@dataclass(frozen=True)
+class Flip:
+    """A mode changes: when [s], whose, to what. weight: how far beyond its limit (the worst goes first)."""
+
+    time: float
+    ref: str
+    mode: str
+    value: float
+    weight: float = 1.0
+
+
+def cycle_mean(time: Array, x: Array, period: float) -> Array:
+    """Mean over the period before each moment (over what there is, at the start)."""
+    area = np.concatenate([[0.0], np.cumsum(0.5 * (x[1:] + x[:-1]) * np.diff(time))])
+    start = np.maximum(time - period, time[0])
+    span = np.maximum(time - start, 1e-9)
+    mean = (area - np.interp(start, time, area)) / span
+    mean[0] = x[0]
+    return mean
+
+
+def last_cycle(wave: Wave, x: Array, period: float) -> float:
+    """Mean of x over the last period of the run."""
+    return float(cycle_mean(wave.time, x, period)[-1])
+
+
+def between(deck: Deck, wave: Wave, part: Fitted, p: str, q: str) -> Array:
+    """Volts from pin p to pin q, inside any opened leg."""
+    return wave.of(deck.ends[part.ref, p]) - wave.of(deck.ends[part.ref, q])
+
+
+Rule = Callable[[Deck, Wave, Fitted, float], "Flip | None"]
+
+
+def _first(time: Array, crossed: Array, after: float) -> float | None:
+    at = np.flatnonzero(crossed & (time > after))
+    return float(time[at[0]]) if at.size else None
+
+
+def _relay(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
+    coil = np.abs(cycle_mean(wave.time, between(deck, wave, part, "c+", "c-"), period))
+    is_in = bool(deck.on(part, "in"))
+    crossed = coil < 0.15 * part.values["volts"] if is_in else coil > 0.7 * part.values["volts"]
+    when = _first(wave.time, crossed, period)
+    return None if when is None else Flip(when, part.ref, "in", 0.0 if is_in else 1.0)
+
+
+def _micro(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
+    vdd = cycle_mean(wave.time, between(deck, wave, part, "vdd", "0v"), period)
+    runs = bool(deck.on(part, "runs"))
+    when = _first(wave.time, vdd < part.values["stop"] if runs else vdd > part.values["stop"], period)
+    return None if when is None or "dead" in part.values else Flip(when, part.ref, "runs", 0.0 if runs else 1.0)
+
+
+def _controller(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
+    vcc, v = between(deck, wave, part, "vcc", "gnd"), part.values
+    runs = bool(deck.on(part, "runs"))
+    crossed = (vcc < v["voff"]) | (vcc > v["ovp"]) if runs else vcc >= v["von"]
+    when = _first(wave.time, crossed, SETTLE)
+    return None if when is None or "dead" in v else Flip(when, part.ref, "runs", 0.0 if runs else 1.0)
+
+
+def _fuse(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
+    if deck.on(part, "blown"):
+        return None
+    square = (between(deck, wave, part, "a", "b") / part.values["ohms"]) ** 2
+    over = np.sqrt(last_cycle(wave, square, period)) / (1.7 * part.values["amps"])
+    return Flip(float(wave.time[-1]), part.ref, "blown", 1.0, float(over)) if over > 1.0 else None
+
+
+def _fusible(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
+    if "fusible" not in part.tags or deck.on(part, "blown"):
+        return None
+    watts = last_cycle(wave, between(deck, wave, part, "a", "b") ** 2 / part.values["ohms"], period)
+    over = watts / (12.0 * part.values["watts"])
+    return Flip(float(wave.time[-1]), part.ref, "blown", 1.0, float(np.sqrt(over))) if over > 1.0 else None
+
+
+RULES: Mapping[str, Rule] = {"relay": _relay, "micro": _micro, "controller": _controller, "fuse": _fuse, "resistor": _fusible}
+LATCHING = "blown"
+
+
+def first_flip(deck: Deck, wave: Wave, period: float) -> Flip | None:
+    """The mode that changes first in this run; of those that change together the one furthest beyond its limit."""
+    flips = [f for p in deck.parts if p.family in RULES and (f := RULES[p.family](deck, wave, p, period)) is not None]
+    return min(flips, key=lambda f: (f.time, -f.weight)) if flips else None
