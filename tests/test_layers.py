@@ -19,7 +19,7 @@ SOURCE = ROOT / "src" / "halfsplit"
 
 def lint_imports(source: Path) -> subprocess.CompletedProcess[str]:
     """Run the project's own import contracts on the package under `source`."""
-    command = [Path(sys.executable).parent / "lint-imports", "--no-logo", "--no-cache", ROOT / "pyproject.toml"]
+    command: list[str | Path] = [Path(sys.executable).parent / "lint-imports", "--no-logo", "--no-cache", ROOT / "pyproject.toml"]
     env = os.environ | {"PYTHONPATH": str(source), "NO_COLOR": "1", "PYTHONUTF8": "1"}
     return subprocess.run(command, cwd=ROOT, env=env, capture_output=True, text=True, timeout=120)
 

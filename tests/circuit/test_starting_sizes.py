@@ -130,7 +130,7 @@ def test_regulators_keep_their_headroom(line: str, unit: Unit, top: float):
     """At full load and mains -10 % the valley still stands 2 V above the highest output; ripple stays within 2 V."""
     made = start_circuit(line, unit)
     t = made.part("transformer").values
-    amps = sum(p.values["amps"] + 5e-3 for p in made.parts if p.family == "load" and not p.ref.startswith("neg-"))
+    amps = sum(p.values["amps"] + 5e-3 for p in made.parts if p.family == "load" and not p.ref.startswith("minus-"))
     farads = value(made, "reservoir", "farads")
     assert amps / (2 * unit.hertz * farads) <= 2.0
     whole = t["rs"] + t["rp"] * (t["out"] / unit.volts) ** 2

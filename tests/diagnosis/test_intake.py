@@ -43,7 +43,7 @@ def test_each_answer_moves_the_suspects_of_its_line(symptom, row, wanted):
 
 @pytest.mark.parametrize("symptom", ["no bang, just dead", "fuse not black", "never smelt anything", "without smoke"])
 def test_a_denied_phrase_is_not_heard(symptom):
-    """"No bang" is no bang."""
+    """ "No bang" is no bang."""
     assert factor(symptom, MOV) <= 1.0
     assert "bang" not in symptom_odds((symptom,), ()).heard
 

@@ -44,7 +44,8 @@ def judge(cells, r, most_slips):
     same = cells.column[:, None] == cells.column[None]
     kind = np.array([[a == b for b in cells.function] for a in cells.function])
     cov = KERNEL**2 * (dev @ dev.T / draws) * np.where(same, 1.0, 1 - SHRINK)
-    cov = cov + np.where(kind, np.outer(cells.gain[r], cells.gain[r]), 0) + np.where(same, np.outer(cells.model[r], cells.model[r]), 0)
+    cov = cov + np.where(kind, np.outer(cells.gain[r], cells.gain[r]), 0)
+    cov = cov + np.where(same, np.outer(cells.model[r], cells.model[r]), 0)
     cov = cov + np.diag(np.maximum(cells.own[r], 1e-3 * cells.width[r]) ** 2)
     e = cells.slips.chance
     good = np.log((1 - e) * (1 - TAIL)) if e.any() else np.zeros(n)

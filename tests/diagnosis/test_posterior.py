@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from halfsplit.diagnosis.mistakes import Mistake, standard_mistakes
 from halfsplit.diagnosis.outlook import Column, Outlook, Reading, Row
 from halfsplit.diagnosis.posterior import DEFAULT, LOGIC, posterior
 from halfsplit.diagnosis.scale import noise, scale_of, span_on_scale
@@ -231,3 +232,18 @@ def test_wrong_input_is_named(readings, looks, text):
     """What does not fit is said with its value and the remedy."""
     with pytest.raises(InputError, match=text):
         posterior(rail(), readings, looks=looks)
+
+
+def test_black_lead_on_the_other_ground_is_another_column_of_the_same_outlook():
+    """The lead was left on the hot ground for the first two cold-side readings: they are weighed where they were taken."""
+    rows = [Row("", "nothing wrong", 0.05), Row("U1", "no output", 1.0), Row("Q1", "open", 1.0)]
+    right = [volts(f"n{i}", live=True) for i in range(3)]
+    wrong = [volts(f"n{i}", black="hot-", live=True) for i in range(3)]
+    cells = [[12.0, 5.0, 3.3, 60.0, 58.0, 57.0], [12.0, 0.0, 0.0, 60.0, 52.0, 52.0], [0.0, 0.0, 0.0, 47.0, 47.0, 47.0]]
+    outlook = outlook_of(rows, [*right, *wrong], cells)
+    lead = Mistake("black lead on the hot ground", "which ground is the black lead on?", {0: 3, 1: 4, 2: 5})
+    readings = [Reading(0, 60.0), Reading(1, 52.0), Reading(2, 0.0)]
+    post = posterior(outlook, readings, mistakes=(*standard_mistakes(outlook), lead))
+    assert post.doubts[0].name == lead.name
+    assert post.doubts[0].readings == (0, 1)
+    assert next(iter(post.part_odds)) == "U1"

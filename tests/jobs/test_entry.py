@@ -52,7 +52,10 @@ BOARD = Names(
     pins=PINS,
     controls=("bake", "knead"),
     across={part: (ends[0], ends[1]) for part, ends in ENDS.items()},
-    aliases={"Q4": {"ce": ("c", "e"), "be": ("b", "e"), "b": ("b",), "c": ("c",), "e": ("e",)}, "K1": {"coil": ("c+", "c-")}},
+    aliases={
+        "Q4": {"ce": ("c", "e"), "be": ("b", "e"), "b": ("b",), "c": ("c",), "e": ("e",)},
+        "K1": {"coil": ("c+", "c-"), "no": ("com", "no")},
+    },
     kinds=("bulk-cap", "vcc-cap", "mov", "latch", "rectifier", "start-up-R", "npn"),
 )
 
@@ -290,6 +293,9 @@ def test_minus_signs_and_capitals_do_not_make_new_names() -> None:
         ("R14.1", "out", "0V"),
         ("q4.be", "b4", "0V"),
         ("D2", "drain", "clamp"),
+        ("K1.no", "live", "heat"),
+        ("K1.no to N", "heat", "N"),
+        ("0V to K1.no", "0V", "heat"),
     ],
 )
 def test_legs_are_found_by_name_or_by_two_names(where: str, red: str, black: str) -> None:

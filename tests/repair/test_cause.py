@@ -20,7 +20,37 @@ def test_the_table_is_whole():
 
 
 # odds "P" of the trade page, section 5, read there row by row
-ODDS = (.95, .25, .7, .8, 1, .3, (.1, .8), .1, .1, .05, .4, .05, .3, .9, .6, .5, .7, (.8, 1), 1, .7, .05, .5, .5, (.1, .5), .2, .5, .3, .1, .9)
+ODDS = (
+    0.95,
+    0.25,
+    0.7,
+    0.8,
+    1,
+    0.3,
+    (0.1, 0.8),
+    0.1,
+    0.1,
+    0.05,
+    0.4,
+    0.05,
+    0.3,
+    0.9,
+    0.6,
+    0.5,
+    0.7,
+    (0.8, 1),
+    1,
+    0.7,
+    0.05,
+    0.5,
+    0.5,
+    (0.1, 0.5),
+    0.2,
+    0.5,
+    0.3,
+    0.1,
+    0.9,
+)
 
 
 def test_odds_are_those_of_the_page():
@@ -39,6 +69,8 @@ def test_odds_are_those_of_the_page():
         (part("electrolytic", "out-cap"), "high-esr", 8),
         (part("electrolytic", "vcc-cap"), "dried", 9),
         (part("resistor", "start-up-R"), "up", 10),
+        (part("bridge"), "short-2", 6),
+        (part("diode", "mains-diode"), "open", 6),
         (part("diode", "rectifier", "schottky"), "short", 11),
         (part("opto", "opto"), "weak", 12),
         (part("varistor"), "short", 13),
@@ -69,6 +101,17 @@ def test_the_look_of_a_fuse_tells_its_rows_apart():
     assert {"shorted bridge", "age or inrush"} <= set(cause.killers)
 
 
+def test_a_fusible_resistor_counts_as_a_fuse():
+    """A fusible resistor found open is a blown fuse (trade page, section 3: "fusible resistor open = same as fuse")."""
+    assert [row.number for row in rows_for(part("resistor", "fusible-R", "fusible"), "open")] == [1, 2]
+    assert rows_for(part("resistor", "bleed-R"), "open") == ()
+
+
+def test_a_diode_across_a_coil_is_no_bridge():
+    """Only a diode that sits in the mains rectifier is taken for one."""
+    assert rows_for(part("diode", "coil-diode"), "short") == ()
+
+
 def test_a_relay_with_an_open_coil_was_not_welded():
     """A row about one way of failing is silent on another."""
     assert rows_for(part("relay"), "coil-open") == ()
@@ -77,9 +120,17 @@ def test_a_relay_with_an_open_coil_was_not_welded():
 @pytest.mark.parametrize(
     ("dead", "alone"),
     [
-        (part("electrolytic", "out-cap"), True), (part("capacitor", "dropper-C"), True), (part("resistor", "start-up-R"), True),
-        (part("opto"), True), (part("relay"), True), (part("fuse"), False), (part("resistor", "fusible-R"), False),
-        (part("resistor", "gate-R"), False), (part("fet"), False), (part("thermal-link"), False), (part("inductor"), None),
+        (part("electrolytic", "out-cap"), True),
+        (part("capacitor", "dropper-C"), True),
+        (part("resistor", "start-up-R"), True),
+        (part("opto"), True),
+        (part("relay"), True),
+        (part("fuse"), False),
+        (part("resistor", "fusible-R"), False),
+        (part("resistor", "gate-R"), False),
+        (part("fet"), False),
+        (part("thermal-link"), False),
+        (part("inductor"), None),
     ],
 )
 def test_who_dies_alone_and_who_is_killed(dead, alone):

@@ -9,7 +9,15 @@ from hypothesis import strategies as st
 from halfsplit.circuit.model import Circuit, Part, Unit
 from halfsplit.errors import DomainError
 from halfsplit.repair.discharge import (
-    TOP, TOP_ASSUMED, HeavyCap, discharge_text, energy, heavy_caps, plan_discharge, seconds_to, volts_after,
+    TOP,
+    TOP_ASSUMED,
+    HeavyCap,
+    discharge_text,
+    energy,
+    heavy_caps,
+    plan_discharge,
+    seconds_to,
+    volts_after,
 )
 
 
@@ -29,7 +37,7 @@ def test_discharge_tool_times(farads, volts, seconds):
 
 
 def test_own_bleeder_is_slow():
-    """270 uF with 440 k: tau 119 s, 4.8 min from 385 V... to 34 V (trade page, section 7 [computed there], from 385 V after PFC)."""
+    """270 uF with 440 k: tau 119 s, 4.8 min to 34 V (trade page, section 7 [computed there]), from the 385 V of a PFC set."""
     assert 440e3 * 270e-6 == pytest.approx(119, abs=0.5)
     assert seconds_to(270e-6, 440e3, 385, down_to=34) / 60 == pytest.approx(4.8, abs=0.05)
 
@@ -69,7 +77,9 @@ def cap(ref: str, farads: float | None, volts: float | None = None, **more) -> P
 
 def test_only_capacitors_above_a_quarter_joule_are_named_heaviest_first():
     """The list that `dead` asks for: above 0.25 J at the top of tolerance, the heaviest first."""
-    found = heavy_caps(circuit(cap("C1", 100e-6, 400), cap("C2", 47e-6, 25), cap("C3", 470e-6, 400)), {"C1": 325.0, "C2": 16.0, "C3": 325.0})
+    found = heavy_caps(
+        circuit(cap("C1", 100e-6, 400), cap("C2", 47e-6, 25), cap("C3", 470e-6, 400)), {"C1": 325.0, "C2": 16.0, "C3": 325.0}
+    )
     assert [c.ref for c in found] == ["C3", "C1"]
     assert found[1].joules == pytest.approx(TOP * 0.5 * 100e-6 * 325**2)
 
@@ -108,7 +118,9 @@ def test_plan_takes_the_low_ohm_tool_for_low_volt_banks():
     """2.2 k for a bulk, 100 ohm for a low-volt bank (common practice); the pulse is told."""
     bulk = plan_discharge(HeavyCap("C1", "bulk-cap", 100e-6, 325.0, 5.3))
     assert bulk.ohms == 2200
-    assert bulk.peak_amps == pytest.approx(0.148, abs=0.001)  # 148 mA and 48 W for an instant: trade page, section 7 [computed there]
+    assert bulk.peak_amps == pytest.approx(
+        0.148, abs=0.001
+    )  # 148 mA and 48 W for an instant: trade page, section 7 [computed there]
     assert bulk.peak_watts == pytest.approx(48, abs=0.1)
     assert plan_discharge(HeavyCap("C2", None, 10e-3, 50.0, 12.5)).ohms == 100
 

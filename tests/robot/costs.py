@@ -17,7 +17,6 @@ POWER_CYCLE = 120.0
 LOOK = 10.0
 BUDGET_MINUTES = 60.0
 BUDGET_READINGS = 40
-TYPING = 0.0  # keystrokes are counted, not timed: he types while the probe settles
 
 
 @dataclass

@@ -49,10 +49,14 @@ class Point:
 
 
 class HalfSplitter:
-    """One board, one good board of the same kind beside it for the sheet values."""
+    """One board, one good board of the same kind beside it for the sheet values.
 
-    def __init__(self, bench: Bench, sheet: Bench, meter: Meter, rng: np.random.Generator, slips: Slips = Slips()) -> None:
-        self.bench, self.sheet = bench, sheet
+    complaint: the customer says that something is visibly wrong; without one, all points good means nothing wrong.
+    """
+
+    def __init__(self, bench: Bench, sheet: Bench, meter: Meter, rng: np.random.Generator, slips: Slips = Slips(), *,
+                 complaint: bool = True) -> None:
+        self.bench, self.sheet, self.complaint = bench, sheet, complaint
         self.clock = Clock()
         self.hands = Hands(bench, self.clock, meter, slips, rng)
         self.hot = hot_nets(bench.circuit)
@@ -64,8 +68,9 @@ class HalfSplitter:
             self._power()
             block = self._halve()
             self._off()
-            if block is None:
+            if block is None and not self.complaint:
                 return Finding("", self.clock)
+            block = len(self.chain) - 1 if block is None else block
         else:
             block = 0
             self._off()

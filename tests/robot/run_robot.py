@@ -30,7 +30,7 @@ from meter import Slips, draw_meter  # noqa: E402
 from robot import Habits, Record, Technician  # noqa: E402
 from scenarios import BoardMaker, FaultLister, Scenario, draw, draw_set  # noqa: E402
 from table import Row, markdown  # noqa: E402
-from tool import ProcessTool, Tool  # noqa: E402
+from tool import ObjectTool, ProcessTool, Tool  # noqa: E402
 from verdicts import judge_finding, judge_record  # noqa: E402
 
 ToolMaker = Callable[[Path], Tool]
@@ -53,9 +53,9 @@ class Plan:
 
 def the_judge() -> tuple[BoardMaker, FaultLister]:
     """The simulated bench."""
-    from judge import Board, fault_list
+    import judged
 
-    return Board, fault_list
+    return judged.make, judged.faults
 
 
 def process_tool(folder: Path) -> Tool:
@@ -71,7 +71,12 @@ def object_tool(folder: Path) -> Tool:
     return in_process(folder / "job")
 
 
-TOOLS: dict[str, ToolMaker] = {"process": process_tool, "object": object_tool}
+def no_tool(folder: Path) -> Tool:
+    """Nobody answers: only the rival works; to try the bench itself."""
+    return ObjectTool(lambda: {"card": {"kind": "end", "verdict": "no reading helps"}}, lambda line: {})
+
+
+TOOLS: dict[str, ToolMaker] = {"process": process_tool, "object": object_tool, "none": no_tool}
 
 
 def run_one(index: int, plan: Plan, make: BoardMaker, faults: FaultLister, open_tool: ToolMaker) -> Row:
@@ -132,7 +137,8 @@ def without_tool(scenario: Scenario, plan: Plan, make: BoardMaker) -> Finding:
     circuit = scenario.circuit()
     bench = Bench(circuit, make(circuit, scenario.fault, scenario.seed))
     sheet = Bench(circuit, make(circuit, None, scenario.seed + 1))
-    return HalfSplitter(bench, sheet, draw_meter(rng), rng, plan.habits.slips).work()
+    return HalfSplitter(
+        bench, sheet, draw_meter(rng), rng, plan.habits.slips, complaint=scenario.symptom != "works now").work()
 
 
 def _with_results(row: Row, fault: Fault | None, group: frozenset[str], record: Record, rival: Finding) -> Row:

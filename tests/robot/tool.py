@@ -38,14 +38,23 @@ class ProcessTool:
         self._out: queue.Queue[str | None] = queue.Queue()
         self._complaints: list[str] = []
         assert self.process.stdout is not None and self.process.stderr is not None
-        threading.Thread(target=self._drain, args=(self.process.stdout, self._out.put), daemon=True).start()
-        threading.Thread(target=self._drain, args=(self.process.stderr, self._complain), daemon=True).start()
-        self.hello = self._take("the start")
+        self._readers = [
+            threading.Thread(target=self._drain, args=(self.process.stdout, self._out.put), daemon=True),
+            threading.Thread(target=self._drain, args=(self.process.stderr, self._complain), daemon=True),
+        ]
+        for reader in self._readers:
+            reader.start()
+        try:
+            self.hello = self._take("the start")
+        except ToolFailed:
+            self.close(0.2)
+            raise
 
     @staticmethod
     def _drain(stream: IO[str], put: Callable[[str | None], None]) -> None:
-        for line in stream:
-            put(line)
+        with stream:
+            for line in stream:
+                put(line)
         put(None)
 
     def _complain(self, line: str | None) -> None:
@@ -70,7 +79,7 @@ class ProcessTool:
             raise ToolFailed(f"the process took no more lines at {line!r}: {''.join(self._complaints)[-1500:]}") from gone
         return self._take(repr(line))
 
-    def close(self) -> None:
+    def close(self, patience: float = 5.0) -> None:
         """Ends the process; only the one that was started here."""
         if self.process.stdin is not None and not self.process.stdin.closed:
             try:
@@ -78,10 +87,12 @@ class ProcessTool:
             except BrokenPipeError:
                 pass
         try:
-            self.process.wait(timeout=5)
+            self.process.wait(timeout=patience)
         except subprocess.TimeoutExpired:
             self.process.kill()
             self.process.wait()
+        for reader in self._readers:
+            reader.join(timeout=5)
 
 
 class ObjectTool:

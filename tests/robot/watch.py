@@ -12,7 +12,7 @@ from typing import Any
 from bench import DANGEROUS, Bench, Fault, capacitors, highest
 from meter import COLD, RATING
 
-HEAVY = 0.01  # a row above 1 % counts as foreseen (SAFETY, acceptance)
+HEAVY = 0.01  # an explanation above 1 % counts as foreseen
 PROTECTORS = frozenset({"fuse", "thermal-link", "stat", "varistor"})
 OUT_OF_LINE = ("bridge", "short", "bypass", "up-rate", "wire")
 

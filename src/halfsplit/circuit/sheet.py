@@ -73,7 +73,8 @@ def read_sheet(text: str, name: str = "sheet") -> SheetText:
     look_over(text.split("\n"), name)
     found = _keys(_composed(text, name), name)
     if "unit" not in found:
-        raise SheetError("unit is missing; write it like `unit: label printer, 230V 50Hz, class II, 40W`", line=1, column=1, name=name)
+        raise SheetError("unit is missing; "
+                         "write it like `unit: label printer, 230V 50Hz, class II, 40W`", line=1, column=1, name=name)
     unit_item = _one(found["unit"], name)
     return SheetText(
         unit=read_unit(unit_item), unit_item=unit_item, name=name,
@@ -114,7 +115,8 @@ def _composed(text: str, name: str) -> yaml.Node:
     except yaml.YAMLError as bad:
         mark = getattr(bad, "problem_mark", None) or getattr(bad, "context_mark", None)
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
-        raise SheetError("this line does not fit in here; keys stand at the left edge, the lines under parts and ways begin with `- `",
+        raise SheetError("this line does not fit in here; "
+                         "keys stand at the left edge, the lines under parts and ways begin with `- `",
                          line=line, column=column, name=name) from None
     except RecursionError:
         raise SheetError("the lines are nested too deep; keys stand at the left edge", line=1, column=1, name=name) from None
@@ -138,7 +140,8 @@ def _entries(node: yaml.Node, name: str, what: str) -> dict[str, tuple[Item, yam
     for key_node, value in node.value:
         key = _item(key_node, name)
         if key.text in out:
-            raise key.fault(f"{what} {key.text!r} stands here a second time (first in line {out[key.text][0].line}); put both together")
+            raise key.fault(f"{what} {key.text!r} stands here a second time (first in line {out[key.text][0].line}); "
+                            f"put both together")
         out[key.text] = (key, value)
     return out
 
@@ -163,7 +166,8 @@ def _list(node: yaml.Node | None, name: str) -> tuple[Item, ...]:
     if node is None:
         return ()
     if isinstance(node, yaml.MappingNode):
-        raise SheetError("these lines begin with `- `", line=node.start_mark.line + 1, column=node.start_mark.column + 1, name=name)
+        mark = node.start_mark
+        raise SheetError("these lines begin with `- `", line=mark.line + 1, column=mark.column + 1, name=name)
     nodes = node.value if isinstance(node, yaml.SequenceNode) else [node]
     return tuple(item for item in (_item(n, name) for n in nodes) if item.text)
 
@@ -196,14 +200,18 @@ _WANTED = {"V": ("volts", "230V"), "Hz": ("hertz", "50Hz"), "W": ("watts", "40W"
 def read_unit(item: Item) -> Unit:
     """`bread maker, 230V 50Hz, class I, 600W`. Raises SheetError naming whatever is missing: safety needs all of it."""
     words, _, tail = item.text.partition(",")
+    if re.match(r"[0-9]", words):  # the rating plate first: nothing before the comma is a name
+        words, tail = item.text, ""
     numbers: dict[str, Quantity] = {}
     klass = {k.upper() for k in _CLASS.findall(item.text)}
     kept = [words.strip()] if tail else []
-    for token in _CLASS.sub(" ", tail or words).replace(", ", " ").split():
+    close = re.sub(r"([0-9]) +(?=(?:Hz|V|W|kW)\b)", r"\1", _CLASS.sub(" ", tail or words), flags=re.IGNORECASE)
+    for token in close.replace(", ", " ").split():
         token = token.strip(",").removesuffix("~")
         if not is_quantity(token) or (found := parse_quantity(token)).unit not in _WANTED:
             if tail and re.match(r"[0-9]", token):
-                raise item.fault(f"{token!r} in the unit line is not volts, hertz or watts; write the mains it is plugged into, like 230V 50Hz")
+                raise item.fault(f"{token!r} in the unit line is not volts, hertz or watts; "
+                                 f"write the mains it is plugged into, like 230V 50Hz")
             if not tail:
                 kept.append(token)
             continue

@@ -14,7 +14,8 @@ _LINE = re.compile(
     r"(?P<indent> *)(?:(?P<dash>-)(?P<gap> +|$)(?P<item>.*)|(?P<key>[A-Za-z0-9][\w .-]*?) *:(?P<blank> +|$)(?P<rest>.*))"
 )
 _LEADERS = {
-    "*": "a star", "%": "a per cent sign", "`": "a backtick", "?": "a question mark", "&": "an and sign", "!": "an exclamation mark",
+    "*": "a star", "%": "a per cent sign", "`": "a backtick", "?": "a question mark", "&": "an and sign",
+    "!": "an exclamation mark",
     "@": "an at sign", "|": "a bar", ">": "an arrow", "[": "a bracket", "]": "a bracket", "{": "a brace", "}": "a brace",
     '"': "a quotation mark", "'": "a quotation mark", ",": "a comma",
 }
@@ -37,7 +38,8 @@ def _characters(line: str, number: int, name: str) -> None:
     if "\t" in line:
         raise SheetError("a tab stands here; use blanks", line=number, column=line.index("\t") + 1, name=name)
     if bad := _CONTROL.search(line):
-        raise SheetError(f"character {bad[0]!r} cannot stand in a sheet; delete it", line=number, column=bad.start() + 1, name=name)
+        raise SheetError(f"character {bad[0]!r} cannot stand in a sheet; "
+                         f"delete it", line=number, column=bad.start() + 1, name=name)
 
 
 def _comment(line: str, number: int, name: str) -> None:
@@ -45,7 +47,8 @@ def _comment(line: str, number: int, name: str) -> None:
     for hit in _COMMENT.finditer(line):
         if line[hit.end(): hit.end() + 1] not in ("", " "):
             raise SheetError(
-                f"{line[hit.start():].split()[0]!r} would cut off the rest of the line; write no. instead of #, or a blank after # for a remark",
+                f"{line[hit.start():].split()[0]!r} would cut off the rest of the line; "
+                f"write no. instead of #, or a blank after # for a remark",
                 line=number, column=hit.start() + 1, name=name)
         return
 
@@ -55,7 +58,8 @@ def _shape(line: str, number: int, name: str) -> None:
     indent = len(line) - len(line.lstrip(" "))
     first = line[indent]
     if line.startswith(("---", "...")) and indent == 0:
-        raise SheetError(f"{line[:3]!r} at the start of a line ends the sheet; delete it, or write it after `- `", line=number, column=1, name=name)
+        raise SheetError(f"{line[:3]!r} at the start of a line ends the sheet; "
+                         f"delete it, or write it after `- `", line=number, column=1, name=name)
     if first in _LEADERS:
         raise SheetError(f"a line cannot start with {_LEADERS[first]} ({first}); start it with a word or `- `",
                          line=number, column=indent + 1, name=name)

@@ -58,48 +58,116 @@ _SECONDARY = "rectifier, out cap, secondary, output, load, regulator, opto, refe
 _HIGH_OHM = "start up, divider, high ohm, keypad, reset, bleed"
 
 TABLE: tuple[Answer, ...] = (
-    Answer(_list("bang, breaker tripped, tripped the breaker, trips the breaker, fuse black, black fuse, fuse blown black, exploded, flash and bang,"
-                 "rcd tripped, tripped the rcd"),
-           (_move(_PRIMARY, "short", 10.0), _move(_SECONDARY, "", 0.3))),
-    Answer(_list("fuse blown, blown fuse, blew fuse, blew its fuse, blows fuses, fuse open, fuse gone"),
-           (_move(_PRIMARY, "short", NO_FACTOR),)),
-    Answer(_list("fuse good, fuse ok, fuse okay, fuse intact, fuse fine, fuse not blown"),  # switch not shorted in >= 95 % (estimate)
-           (_move(_PRIMARY, "short", 0.05), _move("fuse", "open", 0.05))),
-    Answer(_list("found dead, dead in the morning, dead overnight, died overnight, overnight in standby, died in standby, always on standby"),
-           (_move("start up, vcc cap, vcc, standby", "", 5.0),)),
-    Answer(_list("slow to start, slow start, starts slowly, better warm, better when warm, worse cold, worse when cold, ticks then runs,"
-                 "runs after a while, needs several tries, won't wake when cold"),
-           (_move("electrolytic", "drift", 8.0),)),
-    Answer(_list("stops warm, stops when warm, stops when hot, restarts cold, restarts when cold, tap changes it, knock helps, tapping helps,"
-                 "cuts out when warm, loose contact, fails when hot"),
-           (_move("joint, track, thermal link, link, stat, lead", "open", 6.0), _move("fet, npn, pnp, diode, regulator, opto, controller", "open", 6.0))),
-    Answer(_list("storm, thunderstorm, lightning, power cut, power failure, power outage, blackout, surge, after storm"),
-           (_move("varistor, mov, fuse, bridge, mains diode, switch, chopper, antenna, phone, data", "", 10.0),), several=True),
-    Answer(_list("wrong supply voltage, wrong voltage, wrong mains, 230 into 120, 230v into 120v, 240 into 120, plugged into 230, wrong outlet"),
-           (_move("varistor, mov, bulk cap, bulk", "short", 10.0), _move("transformer, thermal link, link", "open", 10.0),
-            _move("regulator", "", 10.0))),
-    Answer(_list("smell then still works, smell, smelt, smells, burning smell, smoke, burnt smell"),
-           (_move("x cap, y cap, suppressor, transformer", "", NO_FACTOR), _move("resistor", "", NO_FACTOR))),
-    Answer(_list("tick, ticking, rhythmic tick, ticks every second, ticks once a second, hiccup, clicks rhythmically, pulsing, chirp"),
-           (_move("rectifier, out cap, load, secondary", "short", NO_FACTOR), _move("vcc cap, vcc", "", NO_FACTOR),
-            _move("opto, reference, divider, latch", "", NO_FACTOR))),
-    Answer(_list("spill, spilt, liquid, coffee in it, water, wet, insect, ant, damp, moisture, corroded, corrosion"),
-           (_move(_HIGH_OHM, "drift", NO_FACTOR), _move("keypad, switch", "", NO_FACTOR))),
-    Answer(_list("someone inside, someone has been inside, opened before, been opened, tried to repair, already repaired, other shop, another shop,"
-                 "fitted a bigger fuse, bigger fuse, replaced the"),
-           (), several=True, advice="inspect before all else: wrong part or polarity, bridged protector, missing insulator, swapped connectors"),
-    Answer(_list("works on bench, works on the bench, works here, works now, no fault found"), (),
-           advice="ask for the whole set-up: wall socket, lead, load, source, user setting, heat in the cabinet"),
+    Answer(
+        _list(
+            "bang, breaker tripped, tripped the breaker, trips the breaker, fuse black, black fuse, fuse blown black, exploded,"
+            "flash and bang,"
+            "rcd tripped, tripped the rcd"
+        ),
+        (_move(_PRIMARY, "short", 10.0), _move(_SECONDARY, "", 0.3)),
+    ),
+    Answer(
+        _list("fuse blown, blown fuse, blew fuse, blew its fuse, blows fuses, fuse open, fuse gone"),
+        (_move(_PRIMARY, "short", NO_FACTOR),),
+    ),
+    Answer(
+        _list(
+            "fuse good, fuse ok, fuse okay, fuse intact, fuse fine, fuse not blown"
+        ),  # switch not shorted in >= 95 % (estimate)
+        (_move(_PRIMARY, "short", 0.05), _move("fuse", "open", 0.05)),
+    ),
+    Answer(
+        _list(
+            "found dead, dead in the morning, dead overnight, died overnight, overnight in standby, died in standby,"
+            "always on standby"
+        ),
+        (_move("start up, vcc cap, vcc, standby", "", 5.0),),
+    ),
+    Answer(
+        _list(
+            "slow to start, slow start, starts slowly, better warm, better when warm, worse cold, worse when cold,"
+            "ticks then runs,"
+            "runs after a while, needs several tries, won't wake when cold"
+        ),
+        (_move("electrolytic", "drift", 8.0),),
+    ),
+    Answer(
+        _list(
+            "stops warm, stops when warm, stops when hot, restarts cold, restarts when cold, tap changes it, knock helps,"
+            "tapping helps,"
+            "cuts out when warm, loose contact, fails when hot"
+        ),
+        (
+            _move("joint, track, thermal link, link, stat, lead", "open", 6.0),
+            _move("fet, npn, pnp, diode, regulator, opto, controller", "open", 6.0),
+        ),
+    ),
+    Answer(
+        _list("storm, thunderstorm, lightning, power cut, power failure, power outage, blackout, surge, after storm"),
+        (_move("varistor, mov, fuse, bridge, mains diode, switch, chopper, antenna, phone, data", "", 10.0),),
+        several=True,
+    ),
+    Answer(
+        _list(
+            "wrong supply voltage, wrong voltage, wrong mains, 230 into 120, 230v into 120v, 240 into 120, plugged into 230,"
+            "wrong outlet"
+        ),
+        (
+            _move("varistor, mov, bulk cap, bulk", "short", 10.0),
+            _move("transformer, thermal link, link", "open", 10.0),
+            _move("regulator", "", 10.0),
+        ),
+    ),
+    Answer(
+        _list("smell then still works, smell, smelt, smells, burning smell, smoke, burnt smell"),
+        (_move("x cap, y cap, suppressor, transformer", "", NO_FACTOR), _move("resistor", "", NO_FACTOR)),
+    ),
+    Answer(
+        _list(
+            "tick, ticking, rhythmic tick, ticks every second, ticks once a second, hiccup, clicks rhythmically, pulsing, chirp"
+        ),
+        (
+            _move("rectifier, out cap, load, secondary", "short", NO_FACTOR),
+            _move("vcc cap, vcc", "", NO_FACTOR),
+            _move("opto, reference, divider, latch", "", NO_FACTOR),
+        ),
+    ),
+    Answer(
+        _list("spill, spilt, liquid, coffee in it, water, wet, insect, ant, damp, moisture, corroded, corrosion"),
+        (_move(_HIGH_OHM, "drift", NO_FACTOR), _move("keypad, switch", "", NO_FACTOR)),
+    ),
+    Answer(
+        _list(
+            "someone inside, someone has been inside, opened before, been opened, tried to repair, already repaired,"
+            "other shop, another shop,"
+            "fitted a bigger fuse, bigger fuse, replaced the"
+        ),
+        (),
+        several=True,
+        advice="inspect before all else: wrong part or polarity, bridged protector, missing insulator, swapped connectors",
+    ),
+    Answer(
+        _list("works on bench, works on the bench, works here, works now, no fault found"),
+        (),
+        advice="ask for the whole set-up: wall socket, lead, load, source, user setting, heat in the cabinet",
+    ),
 )
 
 # What is said to be wrong, in the words the rest of the program keys on
 WRONG: dict[str, tuple[str, ...]] = {
-    "dead": _list("dead, dead set, no sign of life, nothing happens, does not start, doesn't start, won't start, won't turn on, does not turn on,"
-                  "no power, blank, dark, not working, does nothing, will not start, won't power up"),
-    "no output": _list("no output, no heat, does not heat, doesn't heat, no sound, no light, silent, no motor, does not turn, no rail, no volts,"
-                       "never ready, not heating"),
+    "dead": _list(
+        "dead, dead set, no sign of life, nothing happens, does not start, doesn't start, won't start, won't turn on,"
+        "does not turn on,"
+        "no power, blank, dark, not working, does nothing, will not start, won't power up"
+    ),
+    "no output": _list(
+        "no output, no heat, does not heat, doesn't heat, no sound, no light, silent, no motor, does not turn, no rail, no volts,"
+        "never ready, not heating"
+    ),
     "half dead": _list("half dead, standby led on, only led, display fine, lights but, light but no, partly works"),
-    "resets": _list("display resets, resets, reset, restarts, starts again, reboots, display blanks, boots again, now and then boots"),
+    "resets": _list(
+        "display resets, resets, reset, restarts, starts again, reboots, display blanks, boots again, now and then boots"
+    ),
     "hiccup": _list("tick, ticking, hiccup, chirp, pulsing"),
     "fuse open": _list("fuse blown, blown fuse, blew fuse, blew its fuse, blows fuses, fuse open, fuse black, fuse gone"),
     "fuse intact": _list("fuse good, fuse ok, fuse okay, fuse intact, fuse fine, fuse not blown"),
@@ -108,10 +176,12 @@ WRONG: dict[str, tuple[str, ...]] = {
     "hum": _list("hum, hums, humming, buzz, buzzing"),
     "always on": _list("always on, never stops, full speed, overheats, does not stop, doesn't stop"),
 }
-_COMES_AND_GOES = _list("works now, works on bench, works on the bench, works here, intermittent, sometimes, now and then, comes and goes,"
-                        "no fault found, on and off, once in a while, occasionally")
+_COMES_AND_GOES = _list(
+    "works now, works on bench, works on the bench, works here, intermittent, sometimes, now and then, comes and goes,"
+    "no fault found, on and off, once in a while, occasionally"
+)
 _NOT = frozenset("no not never without non neither".split())
-_FILLER = frozenset("the a an it its is was were has have had been of at in on then and when".split())
+_FILLER = frozenset("the a an it its is was were has have had been of at in".split())
 
 
 def _stem(word: str) -> str:
@@ -127,7 +197,7 @@ def _stem(word: str) -> str:
 
 
 def _tokens(text: str) -> list[str]:
-    """Stems without filler words; "on", "in" and the like matter only where nothing else is left of a phrase."""
+    """Stems without filler words. Words like "then" and "on" stay: "now and then" is more than "now"."""
     plain = text.lower().replace("\u2019", "'").replace("n't", " not").replace("wont", "will not").replace("'s", "")
     words = re.findall(r"[a-z0-9]+", plain)
     return [_stem(word) for word in words if word not in _FILLER]
@@ -137,26 +207,29 @@ def _stands(phrase: str, said: list[str]) -> bool:
     """Whether the phrase stands in what was said, and is not denied just before."""
     want = _tokens(phrase)
     for i in range(len(said) - len(want) + 1):
-        if said[i:i + len(want)] == want and not (_NOT & set(said[max(0, i - 1):i]) and want[0] not in _NOT):
+        if said[i : i + len(want)] == want and not (_NOT & set(said[max(0, i - 1) : i]) and want[0] not in _NOT):
             return True
     return False
 
 
 def heard(phrases: Sequence[str], symptom: Sequence[str]) -> str | None:
     """The longest of the phrases that the symptom says, None if it says none of them."""
-    said = [_tokens(line) for text in symptom for line in re.split(r"[;,.]", text)]
+    said = [_tokens(line) for text in symptom for line in re.split(r"[;.]", text)]
     hits = [phrase for phrase in phrases if any(_stands(phrase, line) for line in said)]
     return max(hits, key=lambda phrase: len(_tokens(phrase)), default=None)
 
 
 def _bears(name: str, row: RowWords) -> bool:
     want = _tokens(name)
-    return any(said[i:i + len(want)] == want for said in map(_tokens, row.names) for i in range(len(said) - len(want) + 1))
+    return any(said[i : i + len(want)] == want for said in map(_tokens, row.names) for i in range(len(said) - len(want) + 1))
 
 
 @dataclass(frozen=True)
 class SymptomOdds:
-    """factors (rows,) on the priors; why: for each row the phrases and factors that moved it. several: think of more than one fault."""
+    """factors (rows,) on the priors; why: for each row the phrases and factors that moved it.
+
+    several: think of more than one fault. advice: what to do or ask first. heard: the phrases understood.
+    """
 
     factors: NDArray[np.float64]
     why: tuple[tuple[tuple[str, float], ...], ...]
@@ -177,8 +250,11 @@ def symptom_odds(symptom: Sequence[str], rows: Sequence[RowWords]) -> SymptomOdd
         why.append(tuple((phrase, factor) for phrase, factor in moved if factor != 1.0))
     factors = np.array([np.prod([factor for _, factor in moved] or [1.0]) for moved in why], dtype=np.float64)
     return SymptomOdds(
-        factors=np.clip(factors, *BOUNDS), why=tuple(why), several=any(answer.several for _, answer in answers),
-        advice=tuple(answer.advice for _, answer in answers if answer.advice), heard=tuple(phrase for phrase, _ in answers),
+        factors=np.clip(factors, *BOUNDS),
+        why=tuple(why),
+        several=any(answer.several for _, answer in answers),
+        advice=tuple(answer.advice for _, answer in answers if answer.advice),
+        heard=tuple(phrase for phrase, _ in answers),
     )
 
 

@@ -172,23 +172,27 @@ def nodes(outlook: Outlook, hyp: Hypotheses, comp: Components, columns: Sequence
     flat_at = (low + high)[:, None] / 2 + reach[:, None] * ((np.arange(NODES) + 0.5) / NODES - 0.5)
     at = np.concatenate([own.transpose(1, 0, 2).reshape(count, -1), flat_at], axis=1)
     number = 1.0 - comp.ol - comp.unknown
-    density = _row_density(comp, at) * number.T[:, None, :]
+    each = _row_density(comp, at, TAIL if slips else 0.0)
+    density = each * number.T[:, None, :]
     anything = hyp.flat[None, :] + comp.unknown.T @ hyp.mix.T
     full = density @ hyp.mix.T + (anything / span[:, None])[:, None, :]
     open_mass = comp.ol.T @ hyp.mix.T
+    # A wide row's own nodes miss a narrow row's peak inside it; the narrow row's do not. So every hypothesis is averaged over
+    # the nodes of all, each weighed by its density against that of all who put a node there (deterministic mixture).
+    placed = NODES * (each.sum(axis=2) + 1.0 / reach[:, None])
+    chance = full / placed[:, :, None]
+    chance *= (1.0 - open_mass)[:, None, :] / np.maximum(chance.sum(axis=1, keepdims=True), 1e-300)
+    opened = open_mass
     if slips:
         full, open_mass = _slipped(outlook, columns, at, span, full, open_mass)
-    share = number.T[:, None, :] * hyp.mix[None] / NODES
-    chance = np.repeat(share, NODES, axis=2).transpose(0, 2, 1)
-    flat_chance = np.repeat(anything[:, None, :] / NODES, NODES, axis=1)
     return Nodes(
         np.concatenate([at, np.full((count, 1), np.inf)], axis=1),
         np.concatenate([full, open_mass[:, None, :]], axis=1),
-        np.concatenate([chance, flat_chance, (comp.ol.T @ hyp.mix.T)[:, None, :]], axis=1),
+        np.concatenate([chance, opened[:, None, :]], axis=1),
     )
 
 
-def _row_density(comp: Components, at: Array) -> Array:
+def _row_density(comp: Components, at: Array, thick: float) -> Array:
     """(C, N, I) density of numbers at the nodes: core from the draws, a tail three times as wide."""
     z, width = comp.z.transpose(1, 0, 2), comp.width.transpose(1, 0, 2)
     t = (at[:, :, None, None] - z[:, None]) * (1.0 / width)[:, None]
@@ -198,7 +202,7 @@ def _row_density(comp: Components, at: Array) -> Array:
     wide = np.sqrt(9.0 * (width**2).mean(axis=2) + comp.sd.T**2)
     s = (at[:, :, None] - comp.mean.T[:, None, :]) / wide[:, None, :]
     tail = np.exp(-0.5 * s**2) / (np.sqrt(2 * np.pi) * wide)[:, None, :]
-    return np.asarray((1 - TAIL) * core + TAIL * tail)
+    return np.asarray((1 - thick) * core + thick * tail)
 
 
 def _slipped(

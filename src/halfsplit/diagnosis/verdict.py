@@ -50,9 +50,10 @@ def verdict(
         if not left:
             rows = tuple(int(i) for i in np.argsort(-post.row_odds) if post.rows[i].part == part and post.row_odds[i] > 1e-3)
             return Verdict("convicted", (part,), rows, odds, hanging_reading(outlook, post, part, looks=looks))
-        if gain < worth:
+        if gain < worth and "" not in left:
             return Verdict("group", (part, *left), _rows_of(post, (part, *left)), odds, rivals=left)
-        return Verdict("go on", (part,), (), odds, rivals=left)
+        if gain >= worth:
+            return Verdict("go on", (part,), (), odds, rivals=left)
     if gain >= worth and post.nothing_wrong < CONVICT:
         return Verdict("go on", (part,) if part else (), (), odds)
     return _when_nothing_helps(outlook, post, columns, part, gain >= worth)

@@ -107,14 +107,17 @@ def is_place(word: str, names: Names) -> bool:
 
 def net_of(word: str, names: Names) -> str:
     """The net that this word names, directly or by one pin of a part."""
-    place = read_place(word, names, None)
+    place = read_place(word, names, None, one_leg=True)
     if place.red is None or place.part is not None and len(place.pins) != 1:
         raise EntryError(f"{word!r} is not one net; name a net, or one pin of the part like {word}.1")
     return place.red
 
 
-def read_place(word: str, names: Names, black: str | None) -> Place:
-    """Where the leads go for this word; black is the sticky net. Raises UnknownName or EntryError."""
+def read_place(word: str, names: Names, black: str | None, *, one_leg: bool = False) -> Place:
+    """Where the leads go for this word; black is the sticky net.
+
+    one_leg: a word that is both a leg and a pair of legs (a relay's `no`) means the leg. Raises UnknownName or EntryError.
+    """
     net = find(word, names.nets)
     if net is not None:
         return Place(where=word, red=net, black=black)
@@ -123,7 +126,7 @@ def read_place(word: str, names: Names, black: str | None) -> Place:
     if part is None:
         raise UnknownName("net or part", word, names.places)
     nets = names.pins.get(part, {})
-    pins = _pins(part, pin, names) if pin else names.across.get(part)
+    pins = _pins(part, pin, names, one_leg) if pin else names.across.get(part)
     if pins is None:
         raise _too_many_legs(part, names)
     if len(pins) == 1:
@@ -139,9 +142,11 @@ def _part_of(word: str, names: Names) -> tuple[str, str]:
     return (name, pin) if dot and name and pin else (word, "")
 
 
-def _pins(part: str, pin: str, names: Names) -> tuple[str, ...]:
+def _pins(part: str, pin: str, names: Names, one_leg: bool) -> tuple[str, ...]:
     known = names.aliases.get(part, {})
     own = tuple(names.pins.get(part, {}))
+    if one_leg and (single := find(pin, own)) is not None:
+        return (single,)
     if (alias := find(pin, known)) is not None:
         return known[alias]
     if (single := find(pin, own)) is not None:

@@ -68,8 +68,9 @@ def value_alone(words: list[str], bench: Bench) -> ReadingEntry:
 
 def _place_and_black(words: list[str], bench: Bench) -> tuple[Place, int]:
     """Place, and how many words it took. Only `to` brings in a black net: `+24 0V` reads 0 volts."""
-    place = read_place(words[0], bench.names, bench.sticky.black)
-    if len(words) < 2 or words[1].lower() != "to":
+    to = len(words) > 1 and words[1].lower() == "to"
+    place = read_place(words[0], bench.names, bench.sticky.black, one_leg=to)
+    if not to:
         return place, 1
     if len(words) < 3:
         raise EntryError("black to what? write it like `U3.k to 0V 13.4`")

@@ -150,7 +150,7 @@ def _act(bench: Bench, word: str, rest: Words) -> Entry:
     name = rest[0].rpartition(".")[0] if word in ("lift", "refit") else rest[0]
     if find(name, names.parts) is None:
         raise UnknownName("part", rest[0], names.parts)
-    place = read_place(rest[0], names, None)
+    place = read_place(rest[0], names, None, one_leg=True)
     if place.part is None or len(place.pins) != 1:
         raise EntryError(f"{word} one leg a line, like `{word} {name}.1`")
     return ActEntry(text=bench.text, act=word, part=place.part, pin=place.pins[0], words=words)

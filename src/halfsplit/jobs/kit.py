@@ -23,7 +23,7 @@ _NONE = {"none", "no", "-", ""}
 
 @dataclass(frozen=True)
 class Range:
-    """One function of a meter. percent: fraction of reading; digits: of the range's last place; tops: full scale of each range."""
+    """One function of a meter. percent: fraction of reading; digits: of the last place; tops: full scale of each range."""
 
     percent: float
     digits: float
@@ -40,7 +40,8 @@ class Kit:
     """One bench. rating: what the meter's inputs stand [V]; category: measurement category, 2..4; ohms: input resistance [ohm].
 
     counts: full display. volts and so on: Range by function. hold: shortest peak that max/min catch [s], None without.
-    lamps [W]; isolation [VA]; supply (volts, amps); tool_ohms, tool_watts: discharge tool. None: there is none, or it is not sure.
+    lamps [W]; isolation [VA]; supply (volts, amps); tool_ohms, tool_watts: discharge tool.
+    None: there is none, or it is not sure.
     """
 
     rating: float | None
@@ -81,9 +82,13 @@ def functions_available(kit: Kit) -> frozenset[str]:
 
 # Typical of a hand-held 4000-count meter (common practice; DC +-0.5 % and a few counts, common practice in the trade page)
 _TYPICAL = {
-    "v": Range(0.005, 3, (0.4, 4, 40, 400, 1000)), "ac": Range(0.01, 5, (4, 40, 400, 750)),
-    "r": Range(0.008, 3, (400, 4e3, 4e4, 4e5, 4e6, 4e7)), "d": Range(0.01, 3, (2.0,)),
-    "c": Range(0.03, 5, (4e-8, 4e-7, 4e-6, 4e-5, 4e-4)), "esr": Range(0.03, 2, (1.0, 10.0, 100.0)), "hz": Range(0.001, 2, (4e3, 4e4, 4e5)),
+    "v": Range(0.005, 3, (0.4, 4, 40, 400, 1000)),
+    "ac": Range(0.01, 5, (4, 40, 400, 750)),
+    "r": Range(0.008, 3, (400, 4e3, 4e4, 4e5, 4e6, 4e7)),
+    "d": Range(0.01, 3, (2.0,)),
+    "c": Range(0.03, 5, (4e-8, 4e-7, 4e-6, 4e-5, 4e-4)),
+    "esr": Range(0.03, 2, (1.0, 10.0, 100.0)),
+    "hz": Range(0.001, 2, (4e3, 4e4, 4e5)),
 }
 
 
@@ -117,10 +122,18 @@ def read_kit(text: str, *, name: str = "bench-kit") -> Kit:
     tool = reader.two(entries.get("discharge tool"), "discharge tool", "ohm", "W")
     ohms = reader.one(entries.get("meter/input"), "input", "ohm")
     return Kit(
-        rating=rating, category=category, ohms=10e6 if ohms is None else ohms, counts=reader.counts(entries.get("meter/counts")),
-        ranges={f: r for f, r in ranges.items() if r is not None}, hold=reader.one(entries.get("meter/hold"), "hold", "s"),
-        lamps=reader.lamps(entries.get("lamps")), isolation=reader.one(entries.get("isolation transformer"), "isolation transformer", "VA"),
-        supply=supply, tool_ohms=tool[0] if tool else None, tool_watts=tool[1] if tool else None, doubts=tuple(reader.doubts),
+        rating=rating,
+        category=category,
+        ohms=10e6 if ohms is None else ohms,
+        counts=reader.counts(entries.get("meter/counts")),
+        ranges={f: r for f, r in ranges.items() if r is not None},
+        hold=reader.one(entries.get("meter/hold"), "hold", "s"),
+        lamps=reader.lamps(entries.get("lamps")),
+        isolation=reader.one(entries.get("isolation transformer"), "isolation transformer", "VA"),
+        supply=supply,
+        tool_ohms=tool[0] if tool else None,
+        tool_watts=tool[1] if tool else None,
+        doubts=tuple(reader.doubts),
     )
 
 
@@ -133,8 +146,11 @@ def _entries(text: str, name: str) -> dict[str, _Entry]:
         root = yaml.compose(text, Loader=yaml.BaseLoader)
     except yaml.YAMLError as bad:
         mark = getattr(bad, "problem_mark", None)
-        raise SheetError("this line can't be read; write `key: value`, one a line, and a blank after the colon",
-                         line=None if mark is None else mark.line + 1, name=name) from None
+        raise SheetError(
+            "this line can't be read; write `key: value`, one a line, and a blank after the colon",
+            line=None if mark is None else mark.line + 1,
+            name=name,
+        ) from None
     if not isinstance(root, yaml.MappingNode):
         raise SheetError("a kit file holds lines `key: value`; the first key is meter", line=1, name=name)
     out: dict[str, _Entry] = {}
@@ -143,7 +159,9 @@ def _entries(text: str, name: str) -> dict[str, _Entry]:
             inner = _pairs(value, _METER_KEYS, name)
             out.update({f"meter/{k}": _scalar(k, v, name) for k, v in inner})
         elif key == "meter":
-            raise SheetError("under meter stand lines of their own: stands, input, v, ac, r ...", line=value.start_mark.line + 1, name=name)
+            raise SheetError(
+                "under meter stand lines of their own: stands, input, v, ac, r ...", line=value.start_mark.line + 1, name=name
+            )
         else:
             out[key] = _scalar(key, value, name)
     return out
@@ -194,14 +212,18 @@ class _Reader:
             return None
         words = entry.text.replace(",", " ").split()
         if len(words) != 2:
-            raise self.fail(entry, f"{key} {entry.text!r}: two values are wanted, like {'2k2 10W' if first == 'ohm' else '30V 3A'}")
+            raise self.fail(
+                entry, f"{key} {entry.text!r}: two values are wanted, like {'2k2 10W' if first == 'ohm' else '30V 3A'}"
+            )
         pair = [self._value(entry, key, self._quantity(entry, w, u)) for w, u in zip(words, (first, second), strict=True)]
         return None if pair[0] is None or pair[1] is None else (pair[0], pair[1])
 
     def lamps(self, entry: _Entry | None) -> tuple[float, ...]:
         if entry is None or entry.text.lower() in _NONE:
             return ()
-        found = [self._value(entry, "lamps", self._quantity(entry, word, "W")) for word in re.split(r"[,\s]+", entry.text) if word]
+        found = [
+            self._value(entry, "lamps", self._quantity(entry, word, "W")) for word in re.split(r"[,\s]+", entry.text) if word
+        ]
         return tuple(sorted({watts for watts in found if watts is not None}))
 
     def counts(self, entry: _Entry | None) -> int:
@@ -212,7 +234,7 @@ class _Reader:
         return int(entry.text)
 
     def stands(self, entry: _Entry | None) -> tuple[float | None, int | None]:
-        """"CAT III 600V": what the meter's inputs stand."""
+        """ "CAT III 600V": what the meter's inputs stand."""
         if entry is None:
             raise SheetError("meter: `stands` is missing; read it beside the sockets, like CAT III 600V", name=self.name)
         said = re.fullmatch(r"cat\s*(I{1,3}|IV|[1-4])\s*[,/]?\s*([0-9.]+\s*k?V\s*\??)", entry.text, flags=re.IGNORECASE)
@@ -222,20 +244,26 @@ class _Reader:
         roman = {"i": 1, "ii": 2, "iii": 3, "iv": 4}
         category = roman.get(said[1].lower()) or int(said[1])
         if category < 2:
-            raise self.fail(entry, f"stands {entry.text!r}: CAT I is not for circuits that hang on the mains; CAT II at least is wanted")
+            raise self.fail(
+                entry, f"stands {entry.text!r}: CAT I is not for circuits that hang on the mains; CAT II at least is wanted"
+            )
         return volts, category
 
     def accuracy(self, entries: Mapping[str, _Entry], key: str, function: str) -> Range | None:
-        """"0.5% + 3, to 600V": or none. What is left out is as usual; the meter's own v ac r d are there unless told otherwise."""
+        """A text like 0.5% + 3, to 600V; or none. What is left out is as usual; v ac r d are there unless told otherwise."""
         entry = entries.get(key)
         usual = _TYPICAL[function]
         if entry is None:
             return usual if function in ("v", "ac", "r", "d") else None
         if entry.text.lower() in _NONE:
             return None
-        said = re.fullmatch(r"(?P<p>[0-9.]+)\s*%\s*(?:\+\s*(?P<d>[0-9]+))?\s*(?:,?\s*to\s+(?P<tops>.+))?", entry.text, flags=re.IGNORECASE)
+        said = re.fullmatch(
+            r"(?P<p>[0-9.]+)\s*%\s*(?:\+\s*(?P<d>[0-9]+))?\s*(?:,?\s*to\s+(?P<tops>.+))?", entry.text, flags=re.IGNORECASE
+        )
         if said is None or said["p"].count(".") > 1:
-            raise self.fail(entry, f"{key} {entry.text!r}: write percent of reading, digits and top of range, like 0.5% + 3, to 600V")
+            raise self.fail(
+                entry, f"{key} {entry.text!r}: write percent of reading, digits and top of range, like 0.5% + 3, to 600V"
+            )
         tops = self._tops(entry, said["tops"], function) if said["tops"] else usual.tops
         percent = float(said["p"]) / 100
         if not percent < 0.5:

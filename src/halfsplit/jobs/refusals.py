@@ -52,77 +52,144 @@ def _list(text: str) -> tuple[str, ...]:
 
 KINDS: tuple[Kind, ...] = (
     Kind("microwave", "a microwave oven", _list("microwave oven, microwave, combi microwave, microwave grill, magnetron")),
-    Kind("high-volts", "a picture tube or another circuit above 1 kV",
-         _list("crt, crt monitor, crt television, crt tv, cathode ray tube, picture tube, tube television, tube tv, neon sign,"
-               "neon transformer, plasma globe, plasma ball, electric fence, fence energiser, fence energizer, bug zapper,"
-               "insect killer, ozone generator, tesla coil, electrostatic precipitator, ccfl, ccfl inverter, ignition coil,"
-               "insulation tester, cattle prod, stun gun, eht"),
-         ask=_list("television, tv, oscilloscope, video monitor, computer monitor, arcade monitor, lcd monitor, ioniser, ionizer,"
-                   "photocopier, copier, high voltage, hv, neon, plasma, spark"),
-         question="Is it certain that it holds no picture tube, cold-cathode lamp, corona wire or anything else above 1 kV?"),
-    Kind("flash", "a flash, strobe or laser driver",
-         _list("flash, flashgun, studio flash, flash generator, flash head, flash tube, xenon tube, strobe, stroboscope,"
-               "strobe light, strobe lamp, speedlight, laser, lazer, laser driver, laser cutter, laser engraver, laser projector,"
-               "laser show, laser pointer, laser diode, laser tube, laser welder"),
-         ask=_list("xenon, laser printer")),
+    Kind(
+        "high-volts",
+        "a picture tube or another circuit above 1 kV",
+        _list(
+            "crt, crt monitor, crt television, crt tv, cathode ray tube, picture tube, tube television, tube tv, neon sign,"
+            "neon transformer, plasma globe, plasma ball, electric fence, fence energiser, fence energizer, bug zapper,"
+            "insect killer, ozone generator, tesla coil, electrostatic precipitator, ccfl, ccfl inverter, ignition coil,"
+            "insulation tester, cattle prod, stun gun, eht"
+        ),
+        ask=_list(
+            "television, tv, oscilloscope, video monitor, computer monitor, arcade monitor, lcd monitor, ioniser, ionizer,"
+            "photocopier, copier, high voltage, hv, neon, plasma, spark"
+        ),
+        question="Is it certain that it holds no picture tube, cold-cathode lamp, corona wire or anything else above 1 kV?",
+    ),
+    Kind(
+        "flash",
+        "a flash, strobe or laser driver",
+        _list(
+            "flash, flashgun, studio flash, flash generator, flash head, flash tube, xenon tube, strobe, stroboscope,"
+            "strobe light, strobe lamp, speedlight, laser, lazer, laser driver, laser cutter, laser engraver, laser projector,"
+            "laser show, laser pointer, laser diode, laser tube, laser welder"
+        ),
+        ask=_list("xenon, laser printer"),
+    ),
     Kind("x-ray", "an X-ray set", _list("x ray, x ray tube, x ray generator, roentgen")),
-    Kind("medical", "medical, life-safety or fire-alarm equipment",
-         _list("defibrillator, aed, infusion pump, syringe pump, patient monitor, oxygen concentrator, dialysis machine, cpap,"
-               "breathing machine, nebuliser, nebulizer, pacemaker, hospital bed, patient lift, fire alarm, smoke alarm,"
-               "smoke detector, heat detector, carbon monoxide alarm, co alarm, gas alarm, gas detector, emergency light,"
-               "emergency lighting, exit sign, nurse call, sprinkler, dentist chair, dental chair, surgical light, anaesthetic machine"),
-         anywhere=_list("medical, life support, life safety, surgical, fire alarm"),
-         ask=_list("ventilator, incubator, hospital, patient, dental, alarm"),
-         question="Is it certain that nobody's life or health hangs on it: not medical, not life-safety, not fire-alarm equipment?"),
+    Kind(
+        "medical",
+        "medical, life-safety or fire-alarm equipment",
+        _list(
+            "defibrillator, aed, infusion pump, syringe pump, patient monitor, oxygen concentrator, dialysis machine, cpap,"
+            "breathing machine, nebuliser, nebulizer, pacemaker, hospital bed, patient lift, fire alarm, smoke alarm,"
+            "smoke detector, heat detector, carbon monoxide alarm, co alarm, gas alarm, gas detector, emergency light,"
+            "emergency lighting, exit sign, nurse call, sprinkler, dentist chair, dental chair, surgical light,"
+            "anaesthetic machine"
+        ),
+        anywhere=_list("medical, life support, life safety, surgical, fire alarm"),
+        ask=_list("ventilator, incubator, hospital, patient, dental, alarm"),
+        question="Is it certain that nobody's life or health hangs on it: neither medical nor life-safety nor fire-alarm?",
+    ),
     Kind("lift", "a lift", _list("lift, elevator, escalator, stairlift, passenger lift, dumb waiter, hoist")),
-    Kind("gas", "gas ignition or a boiler",
-         _list("boiler, gas boiler, combi boiler, gas furnace, furnace, gas oven, gas hob, gas cooker, gas fire, gas heater,"
-               "gas grill, gas water heater, gas valve, gas solenoid, gas ignition, gas igniter, gas burner, oil burner,"
-               "pellet stove, burner control, flame sensor, flame rod, flame detector"),
-         ask=_list("gas, burner, igniter, ignitor, flame"),
-         question="Is it certain that it neither lights nor lets through gas or oil?"),
-    Kind("refrigerant", "a refrigerant circuit", _list("refrigerant, refrigerant circuit, sealed system, refrigerant compressor"),
-         ask=_list("refrigerator, fridge, freezer, air conditioner, air conditioning, heat pump, dehumidifier, ice maker,"
-                   "wine cooler, water cooler, ice cream maker, compressor"),
-         question="Is it certain that only the electrics are worked on and the refrigerant circuit stays closed?"),
-    Kind("fixed-wiring", "fixed wiring",
-         _list("consumer unit, fuse board, fuse box, distribution board, breaker panel, breaker box, house wiring, fixed wiring,"
-               "wall socket, mains socket, meter box, switchboard, electric shower, three phase motor, light switch"),
-         ask=_list("hard wired, three phase, wall switch")),
-    Kind("solar", "a solar inverter or battery storage",
-         _list("solar inverter, pv inverter, grid tie inverter, microinverter, string inverter, hybrid inverter, battery storage,"
-               "home battery, house battery, solar battery, storage battery"),
-         ask=_list("solar, photovoltaic, grid tie")),
-    Kind("vehicle-pack", "the pack of an electric vehicle, e-bike or scooter",
-         _list("ev, ev charger, ev battery, ev pack, electric car, electric vehicle, e bike, ebike, e bike battery, e scooter,"
-               "electric scooter, electric bike, electric bicycle, scooter pack, scooter battery, hoverboard, wallbox,"
-               "traction battery, mobility scooter, golf cart, fork lift, forklift"),
-         ask=_list("scooter, pedelec, traction")),
-    Kind("lithium", "a damaged or series lithium pack",
-         anywhere=_list("swollen lithium, swollen battery, swollen cell, swollen pack, battery swollen, pack swollen, cell swollen,"
-                        "puffed battery, bloated battery, puffed pack, bloated pack, battery puffed, battery bloated,"
-                        "swollen lipo, puffed lipo"),
-         ask=_list("lithium, li ion, lipo, lifepo4, 18650, battery, power bank, cordless, swollen, puffed, bloated"),
-         question="Is it certain that no lithium pack of cells in series and no swollen, hot, wet or boiled battery, nor one under"
-                  " 2.5 V a cell, is part of the job?"),
-    Kind("welding", "a welding set above 1 kVA", _list("welder, welding inverter, welding machine, welding set, arc welder, tig welder,"
-                                                      "mig welder, spot welder, plasma cutter"), over_watts=1000.0),
-    Kind("ups", "an uninterruptible supply above 1 kVA",
-         _list("ups, uninterruptible supply, uninterruptible power supply, uninterruptable power supply"), over_watts=1000.0),
-    Kind("recall", "an appliance under recall", anywhere=_list("recalled, under recall, recall"),
-         question="Is it certain that this appliance is under no recall?"),
+    Kind(
+        "gas",
+        "gas ignition or a boiler",
+        _list(
+            "boiler, gas boiler, combi boiler, gas furnace, furnace, gas oven, gas hob, gas cooker, gas fire, gas heater,"
+            "gas grill, gas water heater, gas valve, gas solenoid, gas ignition, gas igniter, gas burner, oil burner,"
+            "pellet stove, burner control, flame sensor, flame rod, flame detector"
+        ),
+        ask=_list("gas, burner, igniter, ignitor, flame"),
+        question="Is it certain that it neither lights nor lets through gas or oil?",
+    ),
+    Kind(
+        "refrigerant",
+        "a refrigerant circuit",
+        _list("refrigerant, refrigerant circuit, sealed system, refrigerant compressor"),
+        ask=_list(
+            "refrigerator, fridge, freezer, air conditioner, air conditioning, heat pump, dehumidifier, ice maker,"
+            "wine cooler, water cooler, ice cream maker, compressor"
+        ),
+        question="Is it certain that only the electrics are worked on and the refrigerant circuit stays closed?",
+    ),
+    Kind(
+        "fixed-wiring",
+        "fixed wiring",
+        _list(
+            "consumer unit, fuse board, fuse box, distribution board, breaker panel, breaker box, house wiring, fixed wiring,"
+            "wall socket, mains socket, meter box, switchboard, electric shower, three phase motor, light switch"
+        ),
+        ask=_list("hard wired, three phase, wall switch"),
+    ),
+    Kind(
+        "solar",
+        "a solar inverter or battery storage",
+        _list(
+            "solar inverter, pv inverter, grid tie inverter, microinverter, string inverter, hybrid inverter, battery storage,"
+            "home battery, house battery, solar battery, storage battery"
+        ),
+        ask=_list("solar, photovoltaic, grid tie"),
+    ),
+    Kind(
+        "vehicle-pack",
+        "the pack of an electric vehicle, e-bike or scooter",
+        _list(
+            "ev, ev charger, ev battery, ev pack, electric car, electric vehicle, e bike, ebike, e bike battery, e scooter,"
+            "electric scooter, electric bike, electric bicycle, scooter pack, scooter battery, hoverboard, wallbox,"
+            "traction battery, mobility scooter, golf cart, fork lift, forklift"
+        ),
+        ask=_list("scooter, pedelec, traction"),
+    ),
+    Kind(
+        "lithium",
+        "a damaged or series lithium pack",
+        anywhere=_list(
+            "swollen lithium, swollen battery, swollen cell, swollen pack, battery swollen, pack swollen, cell swollen,"
+            "puffed battery, bloated battery, puffed pack, bloated pack, battery puffed, battery bloated,"
+            "swollen lipo, puffed lipo"
+        ),
+        ask=_list("lithium, li ion, lipo, lifepo4, 18650, battery, power bank, cordless, swollen, puffed, bloated"),
+        question="Is it certain that no lithium pack of cells in series and no swollen, hot, wet or boiled battery, nor one under"
+        " 2.5 V a cell, is part of the job?",
+    ),
+    Kind(
+        "welding",
+        "a welding set above 1 kVA",
+        _list(
+            "welder, welding inverter, welding machine, welding set, arc welder, tig welder,"
+            "mig welder, spot welder, plasma cutter"
+        ),
+        over_watts=1000.0,
+    ),
+    Kind(
+        "ups",
+        "an uninterruptible supply above 1 kVA",
+        _list("ups, uninterruptible supply, uninterruptible power supply, uninterruptable power supply"),
+        over_watts=1000.0,
+    ),
+    Kind(
+        "recall",
+        "an appliance under recall",
+        anywhere=_list("recalled, under recall, recall"),
+        question="Is it certain that this appliance is under no recall?",
+    ),
 )
 
 _ENDS_HEAD = frozenset(  # after these words something else is spoken of, not the set itself
     "with for next near beside besides under from of in on at by against behind above below to without like inside off than"
-    " that which as used via into over".split())
+    " that which as used via into over".split()
+)
 _SENTENCE = frozenset(
     "is are was were be does do did doesn not no non never isn wasn won will can cannot stands standing stand sits has have had"
-    " gets looks comes makes made cut said says lies shares because when while".split())
+    " gets looks comes makes made cut said says lies shares because when while".split()
+)
 _PRETEND = frozenset("toy model play doll dummy mock imitation egg rice coffee espresso tv desk usb".split())
 _SAME_THING = frozenset(
     "unit set machine appliance device board pcb control controller panel module supply psu power driver inverter transformer"
-    " circuit repair system equipment apparatus gear dead broken old faulty spare combi pack battery type".split())
+    " circuit repair system equipment apparatus gear dead broken old faulty spare combi pack battery type".split()
+)
 
 
 @dataclass(frozen=True)
@@ -197,10 +264,14 @@ def _near(words: list[str], kinds: Iterable[Kind]) -> Iterable[_Hit]:
 
 def _question(kind: Kind, word: str) -> Ask:
     own = kind.question or f"Is it certain that what is on the bench is not {kind.what}, nor a part of one?"
-    return Ask(kind.key, f"{word!r} is near {kind.what}, which this tool does not support. {own} (yes goes on, anything else ends here)")
+    return Ask(
+        kind.key, f"{word!r} is near {kind.what}, which this tool does not support. {own} (yes goes on, anything else ends here)"
+    )
 
 
-def refuse_unit(words: str, volts: float, watts: float | None = None, *, symptom: str = "", cleared: Collection[str] = ()) -> Ask | None:
+def refuse_unit(
+    words: str, volts: float, watts: float | None = None, *, symptom: str = "", cleared: Collection[str] = ()
+) -> Ask | None:
     """Refuse by what the unit is called.
 
     Parameters: words, as written under `unit`; volts, mains [V rms]; watts, rated power [W], None or <= 0 where not known;
@@ -225,8 +296,13 @@ def refuse_unit(words: str, volts: float, watts: float | None = None, *, symptom
             raise Refused(f"{STOP}: {hit.kind.what} ({hit.word!r} in {words.strip()!r}). Hand it to a specialist.")
         asks.append(_question(hit.kind, hit.word))
     if volts > 260:
-        asks.append(Ask("mains-volts", f"{volts:g} V is no plug-and-socket voltage. Is it certain that the set is single-phase, with a "
-                                       "plug, and not part of fixed wiring?"))
+        asks.append(
+            Ask(
+                "mains-volts",
+                f"{volts:g} V is no plug-and-socket voltage. Is it certain that the set is single-phase, with a "
+                "plug, and not part of fixed wiring?",
+            )
+        )
     return next((ask for ask in asks if ask.key not in cleared), None)
 
 
@@ -241,10 +317,13 @@ def settle(ask: Ask, answer: bool | None) -> str:
 
 STORED_JOULES = 0.05
 """[J] at rated volts. Ordinary supplies hold parts of 1 kV and more: clamp 2.2n/1kV 1 mJ, resonant 22n/1kV 11 mJ, snubber
-10n/2kV 20 mJ [computed]. Storage of the refused classes begins well above: 1u/2.1kV of a microwave oven 2.2 J, the 2n of a picture
-tube at 25 kV 0.6 J [computed]; 0.25 J is a heavy shock (safety notice, read second-hand). 0.05 J stands between, on the safe side."""
+10n/2kV 20 mJ [computed]. Storage of the refused classes begins well above: 1u/2.1kV of a microwave oven 2.2 J, the 2n
+of a picture tube at 25 kV 0.6 J [computed]; 0.25 J is a heavy shock (safety notice, read second-hand). 0.05 J stands
+between, on the safe side."""
 POLARISED_PINS = frozenset({"+", "-"})
-DOORKNOB_VOLTS = 5000.0  # [V] no part of an ordinary supply is rated so high, but for Y class, whose impulse rating may be written
+DOORKNOB_VOLTS = (
+    5000.0  # [V] no part of an ordinary supply is rated so high, but for Y class, whose impulse rating may be written
+)
 DOORKNOB_FARADS = 10e-9  # [F] the largest Y capacitor made is below this (common practice: leakage bounds it)
 
 
@@ -264,10 +343,11 @@ def _storage(part: Part, working: float | None) -> tuple[bool | None, str]:
         return None, f"{part.ref} stands at {volts:g} V and its value is not sure"
     joules = 0.5 * farads * volts**2
     text = f"{part.ref} holds {joules:.2g} J at {volts:g} V"
-    if joules >= STORED_JOULES or POLARISED_PINS <= set(part.pins):
-        return True, text
+    polarised = POLARISED_PINS <= set(part.pins)
     class_y = any(re.fullmatch(r"y[1-4]?", tag.lower()) for tag in part.tags) and farads <= DOORKNOB_FARADS
-    return volts >= DOORKNOB_VOLTS and not class_y, text
+    if class_y and not polarised and abs(working or 0.0) < HIGH_VOLTS:
+        return False, ""
+    return joules >= STORED_JOULES or polarised or volts >= DOORKNOB_VOLTS, text
 
 
 def _winding_volts(part: Part, mains: float) -> float:
@@ -305,8 +385,13 @@ def _lithium(circuit: Circuit) -> tuple[bool | None, str]:
         other = any(list(_places(term, said)) for term in _OTHER_CELLS)
         if lithium and (volts is None or volts > ONE_CELL):
             return True, f"{part.ref} is a lithium pack of cells in series"
-        mates = [p for p in cells if p.ref != part.ref and set(p.pins.values()) & set(part.pins.values())
-                 and set(p.pins.values()) != set(part.pins.values())]
+        mates = [
+            p
+            for p in cells
+            if p.ref != part.ref
+            and set(p.pins.values()) & set(part.pins.values())
+            and set(p.pins.values()) != set(part.pins.values())
+        ]
         if mates and not other and all(_single(p) for p in (part, *mates)):
             return True, f"{part.ref} and {mates[0].ref} are cells of about {volts or 3.7:g} V in series"
         if not other and (lithium or volts is None or volts > ONE_CELL):
@@ -319,10 +404,14 @@ def _single(part: Part) -> bool:
     return volts is None or 3.0 <= volts <= ONE_CELL
 
 
-_PART_KINDS = tuple(kind for kind in KINDS if kind.key not in ("lithium", "lift", "fixed-wiring", "recall", "solar", "ups", "welding"))
+_PART_KINDS = tuple(
+    kind for kind in KINDS if kind.key not in ("lithium", "lift", "fixed-wiring", "recall", "solar", "ups", "welding")
+)
 
 
-def refuse_circuit(circuit: Circuit, *, cleared: Collection[str] = (), working_volts: Mapping[str, float] | None = None) -> Ask | None:
+def refuse_circuit(
+    circuit: Circuit, *, cleared: Collection[str] = (), working_volts: Mapping[str, float] | None = None
+) -> Ask | None:
     """Refuse by what the circuit is, with the telling word left out.
 
     Parameters: cleared, keys of Asks answered yes; working_volts, part -> highest volts found across it by solving [V peak].
@@ -335,8 +424,13 @@ def refuse_circuit(circuit: Circuit, *, cleared: Collection[str] = (), working_v
         if verdict:
             raise Refused(f"{STOP}: {why}. Hand it to a specialist.")
         if verdict is None:
-            asks.append(Ask(key, f"{why} is near what this tool does not support. Is it certain that it is not: less than 1 kV and "
-                                 f"{STORED_JOULES:g} J, or one sound cell alone? (yes goes on, anything else ends here)"))
+            asks.append(
+                Ask(
+                    key,
+                    f"{why} is near what this tool does not support. Is it certain that it is not: less than 1 kV and "
+                    f"{STORED_JOULES:g} J, or one sound cell alone? (yes goes on, anything else ends here)",
+                )
+            )
 
     for part in circuit.parts:
         judge(f"storage:{part.ref}", *_storage(part, working.get(part.ref)))
@@ -352,16 +446,23 @@ def refuse_circuit(circuit: Circuit, *, cleared: Collection[str] = (), working_v
 # ---- acts that defeat a protector, by family, by words and by path
 
 Predicate = Callable[[Part], bool]
-_GUARD_WORDS = _list("interlock, door switch, lid switch, crowbar, bms, protective earth, earth, earth wire, speaker protect, protector,"
-                     "thermal link, thermal fuse, thermal cut out, bimetal, fuse, mov, varistor, guard")
+_GUARD_WORDS = _list(
+    "interlock, door switch, lid switch, crowbar, bms, protective earth, earth, earth wire, speaker protect, protector,"
+    "thermal link, thermal fuse, thermal cut out, bimetal, fuse, mov, varistor, guard"
+)
 _BRIDGING = frozenset("bridge bypass short link jumper strap defeat foil override wire tape loop join bond".split())
 _FITTING = frozenset("fit replace swap change use put".split())
 _DELETING = frozenset("delete omit skip discard scrap forget".split())
 _TAKING = frozenset("lift remove pull cut unsolder desolder unplug take clip".split())
 _PORTS = (  # pins of one part that are not joined by copper or current path: coil and contact, winding and winding, lamp and cell
-    ({"c+", "c-"}, {"com", "no"}), ({"p1", "p2"}, {"s1", "s2"}), ({"p+", "p-"}, {"a+", "a-"}, {"s+", "s-"}),
-    ({"a", "k"}, {"c", "e"}), ({"a", "k"}, {"t1", "t2"}), ({"a1", "a2"}, {"b1", "b2"}),
+    ({"c+", "c-"}, {"com", "no"}),
+    ({"p1", "p2"}, {"s1", "s2"}),
+    ({"p+", "p-"}, {"a+", "a-"}, {"s+", "s-"}),
+    ({"a", "k"}, {"c", "e"}),
+    ({"a", "k"}, {"t1", "t2"}),
+    ({"a1", "a2"}, {"b1", "b2"}),
 )
+_WINDINGS = (("s1", "s2"), ("s+", "s-"), ("a+", "a-"))
 
 
 def is_guard(part: Part, is_protector: Predicate) -> bool:
@@ -407,7 +508,9 @@ def _part_named(word: str, circuit: Circuit) -> Part | None:
 def _check_bridge(words: str, rest: list[str], targets: list[Part], circuit: Circuit, is_protector: Predicate) -> None:
     for part in targets:
         if is_guard(part, is_protector) and not _only_pins(rest, part):
-            raise Refused(f"{words!r}: {part.ref} is a protector; it is never bridged. Fit the right one, once its cause is found.")
+            raise Refused(
+                f"{words!r}: {part.ref} is a protector; it is never bridged. Fit the right one, once its cause is found."
+            )
     said = _tokens(" ".join(rest))
     if not targets and any(list(_places(term, said)) for term in _GUARD_WORDS):
         raise Refused(f"{words!r}: a protector is never bridged. Fit the right one, once its cause is found.")
@@ -415,14 +518,20 @@ def _check_bridge(words: str, rest: list[str], targets: list[Part], circuit: Cir
     if len(targets) == 1 and not ends and len(targets[0].pins) == 2:
         ends = list(targets[0].pins.values())
     for i, red in enumerate(ends):
-        for black in ends[i + 1:]:
-            for part in bypassed(red, black, circuit, is_protector):
-                raise Refused(f"{words!r}: that way leads round {part}, a protector. It is never bridged, nor by way of other parts.")
+        for black in ends[i + 1 :]:
+            if any({red, black} == set(pair) for pair in _mains(circuit)):
+                raise Refused(f"{words!r}: that joins both poles of the mains. Nothing is found that way.")
+            for ref in bypassed(red, black, circuit, is_protector):
+                raise Refused(
+                    f"{words!r}: that way leads round {ref}, a protector. It is never bridged, nor by way of other parts."
+                )
 
 
 def _only_pins(rest: list[str], part: Part) -> bool:
     """Whether the act names single pins of this part ("bridge F1.a bulk") and not the part: then the path decides."""
-    return any("." in word and word.lower().startswith(part.ref.lower() + ".") for word in rest) and part.ref.lower() not in map(str.lower, rest)
+    return any("." in word and word.lower().startswith(part.ref.lower() + ".") for word in rest) and part.ref.lower() not in map(
+        str.lower, rest
+    )
 
 
 def _net_named(word: str, circuit: Circuit) -> str | None:
@@ -447,18 +556,18 @@ def _ports(part: Part) -> Iterable[set[str]]:
 
 
 def _sources(circuit: Circuit) -> Iterable[tuple[str, str]]:
-    """(feed, return) pairs that a protector can stand behind: the mains, and each winding or contact of a split part."""
-    nets = set(circuit.nets)
+    """(feed, return) pairs that a protector can stand behind: the mains, and each secondary winding, either way round."""
+    yield from _mains(circuit)
     for part in circuit.parts:
-        if set(part.pins) == {"L", "N"}:
-            yield part.pins["L"], part.pins["N"]
-        for port in list(_ports(part))[1:]:
-            if len(port) == 2:
-                feed, back = sorted(port)
-                yield feed, back
-                yield back, feed
-    if {"L", "N"} <= nets:
-        yield "L", "N"
+        for one, other in _WINDINGS:
+            if {one, other} <= set(part.pins):
+                yield part.pins[one], part.pins[other]
+                yield part.pins[other], part.pins[one]
+
+
+def _mains(circuit: Circuit) -> list[tuple[str, str]]:
+    wired = [(part.pins["L"], part.pins["N"]) for part in circuit.parts if set(part.pins) == {"L", "N"}]
+    return wired + ([("L", "N")] if {"L", "N"} <= set(circuit.nets) else [])
 
 
 def _reached(start: str, walls: set[str], circuit: Circuit, without: str) -> set[str]:
@@ -506,7 +615,9 @@ def _check_rating(words: str, part: Part, rest: list[str]) -> None:
         if old is None:
             raise Refused(f"{words!r}: what {part.ref} was marked is not known. Read its marking into the sheet first.")
         if new.doubtful or not new.value <= old * 1.0001:
-            raise Refused(f"{words!r}: {part.ref} was {format_quantity(old, new.unit)}; a protector is never up-rated. Fit the same.")
+            raise Refused(
+                f"{words!r}: {part.ref} was {format_quantity(old, new.unit)}; a protector is never up-rated. Fit the same."
+            )
         marks = {tag.upper() for tag in part.tags} & {"T", "F", "FF", "TT", "M"}
         if new.unit == "A" and new.mark and marks and new.mark not in marks:
             raise Refused(f"{words!r}: {part.ref} was of speed {min(marks)}, not {new.mark}. Fit the same speed.")
@@ -539,7 +650,9 @@ def check_sheet_edit(before: Circuit, after: Circuit, is_protector: Predicate) -
         if new is None:
             if old.assumed and {old.ref, old.place, old.family} & after.absent:
                 continue  # looked for and not there: the starting sheet had only supposed it
-            raise Refused(f"{old.ref} is a protector and can't be taken off the sheet; it stays on the refit list. There is no waiver.")
+            raise Refused(
+                f"{old.ref} is a protector and can't be taken off the sheet; it stays on the refit list. There is no waiver."
+            )
         if new.family != old.family or len(set(new.pins.values())) < len(set(old.pins.values())):
             raise Refused(f"{old.ref} is a protector and the edit turns it into something else or joins its ends. Put it back.")
         for key in ("amps", "volts", "celsius"):

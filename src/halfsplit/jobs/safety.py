@@ -64,7 +64,8 @@ _LAPSED: Mapping[str, object] = {"power": "unplugged", "proven": None, "first": 
 class Island:
     """One side of the boundary. named: capacitors to be read before it can be dead, None while nobody has worked them out.
 
-    charged: highest volts seen on each since the last power. last: last volts. proven, first: times of the latest and first proof.
+    charged: highest volts seen on each since the last power. last: last volts. proven, first: times of the latest and the
+    first proof [s].
     """
 
     power: str = "unknown"
@@ -124,7 +125,9 @@ class Islands:
         side = self.side(name)
         names = tuple(dict.fromkeys(capacitors))
         unread = any(not abs(side.last.get(cap, math.inf)) < DEAD_VOLTS for cap in names)
-        return self._with(name, named=names, **(_LAPSED if unread and side.power == "dead" else {"waiting": None} if unread else {}))
+        return self._with(
+            name, named=names, **(_LAPSED if unread and side.power == "dead" else {"waiting": None} if unread else {})
+        )
 
     def meter_showed(self, meter: str, *, read: float, known: float, now: float) -> Islands:
         """The meter showed a voltage known beforehand (proving unit, battery, the inlet while on). Within 10 %, at least 5 V."""
@@ -132,7 +135,12 @@ class Islands:
             return self
         state = replace(self, known={**self.known, meter: now})
         for name, side in state.sides.items():
-            if side.waiting and side.waiting[1] == meter and 0 <= now - side.waiting[0] <= PROOF_WITHIN and side.power == "unplugged":
+            if (
+                side.waiting
+                and side.waiting[1] == meter
+                and 0 <= now - side.waiting[0] <= PROOF_WITHIN
+                and side.power == "unplugged"
+            ):
                 state = state._dead(name, now)
         return state
 
@@ -153,7 +161,13 @@ def saw_volts(state: Islands, island: str, capacitor: str, volts: float) -> Isla
 
 
 def prove_dead(
-    state: Islands, island: str, volts: Mapping[str, float], *, meter: str, now: float, expected: Mapping[str, float] | None = None
+    state: Islands,
+    island: str,
+    volts: Mapping[str, float],
+    *,
+    meter: str,
+    now: float,
+    expected: Mapping[str, float] | None = None,
 ) -> tuple[Islands, Go | NoGo]:
     """Take the volts read at each named capacitor as the proof that a side is dead.
 
@@ -168,7 +182,9 @@ def prove_dead(
     missing = [name for name in before.named if name not in volts]
     missing += [name for name, v in before.last.items() if name not in volts and name not in missing and abs(v) >= DEAD_VOLTS]
     if missing or not volts:
-        return state, NoGo(f"no volts read at {', '.join(missing) or 'any point of this side'}", "read DC volts there: dead NAME VOLTS")
+        return state, NoGo(
+            f"no volts read at {', '.join(missing) or 'any point of this side'}", "read DC volts there: dead NAME VOLTS"
+        )
     strange = [name for name, v in volts.items() if not math.isfinite(v)]
     if strange:
         return state, NoGo(f"{strange[0]} has no volts", "a number is needed, OL is none")
@@ -177,15 +193,20 @@ def prove_dead(
         new = saw_volts(new, island, name, v)
     worst = max(volts, key=lambda name: abs(volts[name]))
     if abs(volts[worst]) >= DEAD_VOLTS:
-        return new, NoGo(f"{worst} holds {volts[worst]:.3g} V", "discharge it through the tool, then read again; under 10 V is wanted")
+        return new, NoGo(
+            f"{worst} holds {volts[worst]:.3g} V", "discharge it through the tool, then read again; under 10 V is wanted"
+        )
     shown = state.known.get(meter)
     if shown is None or not 0 <= now - shown <= DEAD_LASTS:
-        return new, NoGo("this meter has not shown a known voltage yet", "read a source you know, then the capacitors, then the source again")
+        return new, NoGo(
+            "this meter has not shown a known voltage yet", "read a source you know, then the capacitors, then the source again"
+        )
     doubted = [name for name, v in volts.items() if _open_lead_would_show(name, v, before, expected or {})]
     if doubted:
         return new._with(island, power="unplugged", waiting=(now, meter)), NoGo(
             f"0.0 V at {doubted[0]}, which was charged: an open lead shows the same",
-            "read the known source again with the same leads, within two minutes")
+            "read the known source again with the same leads, within two minutes",
+        )
     return new._dead(island, now), Go("read again after one minute: capacitors recover")
 
 
@@ -203,10 +224,12 @@ def _open_lead_would_show(name: str, volts: float, before: Island, expected: Map
 
 @dataclass(frozen=True)
 class Board:
-    """What the gates need to know of the board. island_of: net -> side, a net left out is hot. proven_cold: sides read as isolated.
+    """What the gates need to know of the board. A net left out of a mapping is not known: hot, and of unknown volts.
 
-    peak: net -> highest volts against its ground in any heavy row, lamp and lifted legs as they stand [V]; a net left out is not known.
-    rating: what the meter stands, from the kit [V]. confirmed: sides or nets whose going-live list was said yes to, this power cycle.
+    island_of: net -> side. proven_cold: sides read as isolated. switching, cant: nets no meter may touch, no probe reaches.
+    peak: net -> highest volts against its ground in any heavy row, lamp and lifted legs as they stand [V].
+    rating: what the meter stands, from the kit [V]. isolated_supply: the set hangs on an isolation transformer.
+    confirmed: sides or nets whose going-live list was said yes to, this power cycle.
     """
 
     island_of: Mapping[str, str]
@@ -251,7 +274,10 @@ def _may_read_cold(state: Islands, function: str, powers: Mapping[str, str], *, 
             remedy = f"off, then dead: read the volts at {names}"
             return NoGo(f"{function} at {n}: the {side} side is {power}, not proven dead", remedy)
         if state.recheck_due(side, now):
-            return NoGo(f"{function} at {n}: a minute is over since the {side} side was dead", "read its capacitors once more: they recover")
+            return NoGo(
+                f"{function} at {n}: a minute is over since the {side} side was dead",
+                "read its capacitors once more: they recover",
+            )
     return Go()
 
 
@@ -267,7 +293,9 @@ def _may_read_volts(nets: tuple[str, ...], powers: Mapping[str, str], board: Boa
     live = [n for n, power in powers.items() if power in ("on", "bench")]
     for n in live:
         if n in board.switching:
-            return NoGo(f"{n} switches at hundreds of volts a microsecond: a meter there lies or dies", "read a node beside it, or cold")
+            return NoGo(
+                f"{n} switches at hundreds of volts a microsecond: a meter there lies or dies", "read a node beside it, or cold"
+            )
         if n not in board.peak or not math.isfinite(board.peak[n]):
             return NoGo(f"the highest volts at {n} are not known", "solve first, or stay cold")
         if abs(board.peak[n]) > board.rating:
@@ -284,7 +312,7 @@ def _may_read_volts(nets: tuple[str, ...], powers: Mapping[str, str], board: Boa
 
 
 def hazard(net: str, volts: float | None, *, proven_cold: bool, dead: bool, energy: float | None = None) -> str:
-    """ "H0" dead .. "H3" mains side live or not proven dead. volts: highest there, None not known; energy: stored behind it [J]."""
+    """H0 dead .. H3 mains side live or not proven dead. volts: highest there, None not known; energy: stored behind it [J]."""
     if dead:
         return "H0"
     if not proven_cold:
@@ -306,7 +334,13 @@ def caution(net: str, volts: float | None, level: str, *, lead: str = "") -> str
 
 
 def live_card_confirm(
-    net: str, volts: float | None, *, black: str, capacitors: Mapping[str, float | None], transformer_va: float | None, set_watts: float
+    net: str,
+    volts: float | None,
+    *,
+    black: str,
+    capacitors: Mapping[str, float | None],
+    transformer_va: float | None,
+    set_watts: float,
 ) -> tuple[str, ...]:
     """What has to be true before a live card on the mains side, each a line to be said yes to.
 
@@ -315,10 +349,16 @@ def live_card_confirm(
     """
     if transformer_va is None or not transformer_va >= 2 * set_watts:
         have = "no isolation transformer" if not transformer_va else f"an isolation transformer of {transformer_va:.0f} VA"
-        raise InputError(f"{have} for a set of {set_watts:.0f} W: no mains-side card. Stay cold, or put a dummy in place of the load")
-    held = [f"{name} holds {'unknown volts' if v is None else f'{abs(v):.0f} V'}, and keeps it after the plug is out" for name, v in capacitors.items()]
+        raise InputError(
+            f"{have} for a set of {set_watts:.0f} W: no mains-side card. Stay cold, or put a dummy in place of the load"
+        )
+    held = [
+        f"{name} holds {'unknown volts' if v is None else f'{abs(v):.0f} V'}, and keeps it after the plug is out"
+        for name, v in capacitors.items()
+    ]
     return (
-        f"The set alone hangs on the isolation transformer ({transformer_va:.0f} VA); nothing on it is earthed; an RCD won't help.",
+        f"The set alone hangs on the isolation transformer ({transformer_va:.0f} VA); nothing on it is earthed.",
+        "An RCD upstream does not protect here.",
         f"The black lead is clipped on {black} before power; one hand only, eyes shielded.",
         f"{net} may show {'unknown volts' if volts is None else f'{abs(volts):.0f} V'}.",
         *held,
@@ -347,7 +387,10 @@ def prove_cold(
     """
     unseen = sorted(set(expected) - set(named))
     if not expected or unseen:
-        return NoGo(f"boundary parts not named by eye: {', '.join(unseen) or 'none is on the sheet'}", "follow the gap and name each part across it")
+        return NoGo(
+            f"boundary parts not named by eye: {', '.join(unseen) or 'none is on the sheet'}",
+            "follow the gap and name each part across it",
+        )
     for pin, ohms in (("L", ohms_l), ("N", ohms_n)):
         if ohms is None or math.isnan(ohms):
             return NoGo(f"{pin} to this 0 V has not been read", "both dead, ohms from the plug to it; above 1 Mohm is wanted")
@@ -417,34 +460,45 @@ def may_switch_on(facts: SwitchOn) -> Go | NoGo:
     if facts.protectors_out:
         return NoGo(f"{facts.protectors_out[0]} is a protector and is out", "refit it; there is no waiver")
     if facts.protectors_changed:
-        return NoGo(f"{facts.protectors_changed[0]} is a protector and is bridged or up-rated", "fit the right one; there is no waiver")
+        return NoGo(
+            f"{facts.protectors_changed[0]} is a protector and is bridged or up-rated", "fit the right one; there is no waiver"
+        )
     if facts.limiters_out:
         return NoGo(f"{facts.limiters_out[0]} limits the volts or the current and is out", "refit it, or read cold")
     if facts.refit:
         return NoGo(f"still to be refitted: {', '.join(facts.refit)}", f"refit {facts.refit[0]}")
     if facts.bench_on:
         return NoGo("the bench supply is still connected", "take it off first")
-    return _damage_answer(facts) or _repair_answer(facts) or _source_answer(facts) or Go("eyes shielded, lid or cover on for the first second")
+    for answer in (_damage_answer(facts), _repair_answer(facts), _source_answer(facts)):
+        if answer is not None:  # not `or`: a NoGo is false
+            return answer
+    return Go("eyes shielded, lid or cover on for the first second")
 
 
 def _damage_answer(facts: SwitchOn) -> NoGo | None:
     if not facts.solved:
         return NoGo("what would happen to the parts has not been worked out", "solve the heavy rows with the acts as they stand")
     if facts.doubts:
-        return NoGo(f"{facts.doubts[0]} stands with a question mark and the answer depends on it", "read it off the part, or measure it")
+        return NoGo(
+            f"{facts.doubts[0]} stands with a question mark and the answer depends on it", "read it off the part, or measure it"
+        )
     heavy = [row for row in facts.damage if not row.odds <= HEAVY_ODDS]
     for row in heavy:
         if row.stress is None or row.limit is None or not math.isfinite(row.stress) or math.isnan(row.limit):
             return NoGo(f"{row.part}: its {row.rating} or what it is put to is not known", "give the marking, or stay cold")
         if not abs(row.stress) <= row.limit:
             tale = f" if {row.row}" if row.row else ""
-            return NoGo(f"{row.part} would be put to {abs(row.stress):.3g} {row.unit} of {row.limit:.3g} {row.unit}{tale}", "stay cold")
+            return NoGo(
+                f"{row.part} would be put to {abs(row.stress):.3g} {row.unit} of {row.limit:.3g} {row.unit}{tale}", "stay cold"
+            )
     return None
 
 
 def _repair_answer(facts: SwitchOn) -> NoGo | None:
     if facts.convicted and facts.cause_open and not (facts.waiver and facts.waiver.stands):
-        return NoGo(f"the cause of {facts.convicted[0]} is open", "clear what could have killed it, or waive in writing: name and reason")
+        return NoGo(
+            f"the cause of {facts.convicted[0]} is open", "clear what could have killed it, or waive in writing: name and reason"
+        )
     if facts.fitted and facts.cold_gate is not True:
         return NoGo(f"{facts.fitted[0]} was fitted and the cold gate has not been passed", "do the cold checks first")
     return None
@@ -463,18 +517,28 @@ def _source_answer(facts: SwitchOn) -> NoGo | None:
 
 
 def may_bench(
-    state: Islands, island: str, *, volts: float, amps: float, healthy: float | None, weakest: float | None, polarity: bool, now: float
+    state: Islands,
+    island: str,
+    *,
+    volts: float,
+    amps: float,
+    healthy: float | None,
+    weakest: float | None,
+    polarity: bool,
+    now: float,
 ) -> Go | NoGo:
     """Bench DC into one side: unplugged, every other side proven dead, no more volts than healthy, amps from the weakest part.
 
-    healthy: the rail's own volts [V]; weakest: what the weakest part of all heavy rows stands [A]; polarity: said in words and agreed.
+    healthy: the rail's own volts [V]; weakest: what the weakest part of all heavy rows stands [A]; polarity: said and agreed.
     """
     own = state.power(island, now)
     if own not in ("unplugged", "dead", "bench"):
         return NoGo(f"the set is {own}", "unplug it first")
     others = [name for name in state.sides if name != island and state.power(name, now) != "dead"]
     if others:
-        return NoGo(f"the {others[0]} side is not proven dead: the bench supply could feed it", f"prove the {others[0]} side dead first")
+        return NoGo(
+            f"the {others[0]} side is not proven dead: the bench supply could feed it", f"prove the {others[0]} side dead first"
+        )
     if healthy is None or weakest is None:
         return NoGo("the healthy volts or the weakest part are not known", "work them out first")
     if not 0 < volts <= healthy:

@@ -24,4 +24,5 @@ FAMILY = Family(
     ),
     stamp=stamp, main_value="ohms", plus_minus=("a1", "a2"), aliases={"a": ("a1", "a2"), "b": ("b1", "b2")}, killers=("overload",),
     test="ohms of each winding", substitute="same amps, henry and creepage",
+    cold_reads=(("a1", "a2", "r"), ("b1", "b2", "r")), alone_reads=(("a1", "a2", "r"), ("b1", "b2", "r")),
 )

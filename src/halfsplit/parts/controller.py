@@ -43,4 +43,5 @@ FAMILY = Family(
     ),
     stamp=stamp, mode=Mode("running", 0.0, settle), main_value="von", plus_minus=("vcc", "gnd"), killers=("switch breakdown", "gate resistor", "Vcc zener"),
     test="Vcc, then drive, on bench DC", substitute="same number incl. suffix; look-alikes are not equal",
+    cold_reads=(("vcc", "gnd", "r"),), alone_reads=(("vcc", "gnd", "r"),),
 )

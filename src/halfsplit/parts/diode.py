@@ -33,4 +33,5 @@ FAMILY = Family(
     stamp=stamp, main_value=None, plus_minus=("a", "k"), aliases={"ka": ("k", "a"), "ak": ("a", "k")}, ratings=(("volts", peak_volts("a", "k")),),
     killers=("overload", "tired reservoir", "surge"), test="diode test both ways, one leg up where a winding lies across",
     substitute="volts, amps, surge not less; speed class not slower",
+    cold_reads=(("a", "k", "d"), ("k", "a", "d"), ("k", "a", "r")), alone_reads=(("a", "k", "d"), ("k", "a", "r")),
 )

@@ -47,4 +47,5 @@ FAMILY = Family(
     stamp=stamp, main_value="farads", plus_minus=("+", "-"), ratings=(("volts", peak_volts("+", "-")),), killers=("age", "heat", "over-volts", "ripple"),
     test="ESR, then capacitance, then leakage at volts; condemn above 2 to 3 times typical ESR or below 80 % capacitance",
     substitute="farads -0/+50 % (timing and Vcc equal), volts and 105 C and ripple not less, ESR not more; fits",
+    cold_reads=(("+", "-", "r"), ("+", "-", "esr"), ("+", "-", "c")), alone_reads=(("+", "-", "c"), ("+", "-", "esr"), ("+", "-", "r")),
 )

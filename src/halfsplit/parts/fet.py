@@ -15,7 +15,7 @@ from halfsplit.parts.stamper import Stamper
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
     """Averaged power mover from drain-source into the core, body diode, and its faults."""
     drain = s.inner("d")
-    s.resistor(pins["d"], drain, 1e-3 + v["d_open"])
+    s.resistor(pins["d"], drain, 0.05 + v["d_open"])
     s.chopper(drain, pins["g"], pins["s"], pins["core"], watts=v["watts"] * v["drive"], knee=1.5)
     s.junction(pins["s"], drain, isat=saturation(np.asarray(0.7), np.asarray(1.8)), ideality=1.8)
     s.resistor(drain, pins["s"], v["across"])
@@ -37,4 +37,5 @@ FAMILY = Family(
     stamp=stamp, main_value="watts", plus_minus=("d", "s"), aliases={"ds": ("d", "s"), "gs": ("g", "s"), "sd": ("s", "d"), "dg": ("d", "g")},
     killers=("clamp open", "sense resistor", "bulk high or weak", "shorted turns", "slow rectifier"),
     test="D-S 0.4 to 0.6 V one way and OL the other, gate OL to both", substitute="volts, amps, watts not less; gate charge not above 1.3 times",
+    cold_reads=(("d", "s", "r"), ("s", "d", "d"), ("g", "s", "r")), alone_reads=(("d", "s", "r"), ("s", "d", "d"), ("g", "s", "r")),
 )

@@ -53,4 +53,5 @@ FAMILY = Family(
     ),
     stamp=stamp, mode=Mode("kick", 0.0, settle, latching=True), main_value="aux", plus_minus=("p+", "p-"), aliases={"p": ("p+", "p-"), "a": ("a+", "a-"), "s": ("s+", "s-")},
     killers=("switch short", "overload"), test="ohms of each winding, ring test", substitute="same part or donor",
+    cold_reads=(("p+", "p-", "r"), ("s+", "s-", "r"), ("a+", "a-", "r")), alone_reads=(("p+", "p-", "r"), ("s+", "s-", "r"), ("a+", "a-", "r")),
 )

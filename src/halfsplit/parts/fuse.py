@@ -32,4 +32,5 @@ FAMILY = Family(
     killers=("shorted varistor", "shorted bridge", "shorted switch", "shorted bulk", "inrush"),
     test="ohms, out of its holder: below 1 ohm or OL; look at the glass",
     substitute="amps, speed and size equal; volts and breaking capacity not less; never higher, never foil",
+    cold_reads=(("a", "b", "r"),), alone_reads=(("a", "b", "r"),), across_live=("a", "b"),
 )

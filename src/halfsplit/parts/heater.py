@@ -17,4 +17,5 @@ FAMILY = Family(
     ),
     stamp=stamp, main_value="ohms", plus_minus=("a", "b"), killers=("age", "stuck contact"), test="ohms = V squared over P within 10 %",
     substitute="same watts, volts and form",
+    cold_reads=(("a", "b", "r"),), alone_reads=(("a", "b", "r"),), across_live=("a", "b"),
 )

@@ -26,4 +26,5 @@ FAMILY = Family(
     ),
     stamp=stamp, main_value="henry", plus_minus=("a", "b"), killers=("overload",), test="ohms; ring test against a twin",
     substitute="same part or donor; amps not less, henry equal",
+    cold_reads=(("a", "b", "r"),), alone_reads=(("a", "b", "r"),),
 )

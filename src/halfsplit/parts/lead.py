@@ -20,4 +20,5 @@ FAMILY = Family(
     stamp=stamp, main_value="ohms", plus_minus=("a", "b"),
     test="ohms from plug pin to the board while the lead is bent along its length; below 1 ohm",
     substitute="same cross-section or more, same class, with earth where it had one",
+    cold_reads=(("a", "b", "r"),), alone_reads=(("a", "b", "r"),),
 )

@@ -31,4 +31,5 @@ FAMILY = Family(
     ),
     stamp=stamp, main_value="amps", plus_minus=("+", "-"), killers=("regulator through", "surge"), test="unplug it; ohms of its rail",
     substitute="none: trace it",
+    cold_reads=(("+", "-", "r"),), alone_reads=(("+", "-", "r"),),
 )

@@ -48,4 +48,5 @@ FAMILY = Family(
     ),
     stamp=stamp, mode=Mode("runs", 0.0, settle), main_value="volts", plus_minus=("vdd", "0v"), outputs=("out",),
     killers=("regulator through", "surge"), test="supply, reset, clock, outputs in this order", substitute="board replacement in most money terms",
+    cold_reads=(("vdd", "0v", "r"),), alone_reads=(("vdd", "0v", "r"),),
 )

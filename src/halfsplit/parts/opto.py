@@ -12,7 +12,7 @@ from halfsplit.parts.stamper import Stamper
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
     """LED, the transistor it drives, and what is across C-E."""
     c = s.inner("c")
-    s.resistor(pins["c"], c, 1e-2 + v["c_open"])
+    s.resistor(pins["c"], c, 1.0 + v["c_open"])
     s.opto(pins["a"], pins["k"], c, pins["e"], ctr=v["ctr"], led=v["led"])
     s.resistor(pins["c"], pins["e"], v["across"])
 
@@ -29,4 +29,5 @@ FAMILY = Family(
     stamp=stamp, main_value="ctr", plus_minus=("a", "k"), aliases={"ak": ("a", "k"), "ka": ("k", "a"), "ce": ("c", "e"), "ec": ("e", "c"), "led": ("a", "k")},
     killers=("age", "heat", "over-driven LED"), test="LED 1.0 to 1.2 V; pass 5 mA and read the transistor side",
     substitute="CTR rank equal, isolation and creepage not less",
+    cold_reads=(("a", "k", "d"), ("c", "e", "r")), alone_reads=(("a", "k", "d"), ("c", "e", "r")),
 )

@@ -20,4 +20,5 @@ FAMILY = Family(
     ways=(Way("led-open", 1.0, HDBK338, put("led", 0.0), "LED open", {}, "open"),), stamp=stamp, plus_minus=("a", "k"),
     aliases={"12": ("a", "k"), "64": ("t2", "t1"), "ak": ("a", "k")}, killers=("shorted triac",), test="LED 1.0 to 1.3 V",
     substitute="same type: random or zero-cross are not interchangeable",
+    cold_reads=(("a", "k", "d"),), alone_reads=(("a", "k", "d"),),
 )

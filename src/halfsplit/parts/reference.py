@@ -25,4 +25,5 @@ FAMILY = Family(
     ),
     stamp=stamp, main_value="volts", plus_minus=("k", "a"), aliases={"ka": ("k", "a"), "ra": ("r", "a")}, limiter=True, killers=("over-volts",),
     test="inject bench DC into the output: cathode drops to 2 V as the reference pin passes 2.5", substitute="2.5 V or 1.24 V type as original; pin order mirrors",
+    cold_reads=(("k", "a", "r"),), alone_reads=(("k", "a", "r"),),
 )

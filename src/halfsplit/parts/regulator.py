@@ -41,4 +41,5 @@ FAMILY = Family(
     stamp=stamp, main_value="volts", plus_minus=("out", "gnd"), aliases={"io": ("in", "out")}, ratings=(("in volts", peak_volts("in", "gnd")),),
     killers=("load short", "input too high", "reverse volts"), test="input, output, ground: input 2 V above output at the bottom of the ripple",
     substitute="volts equal, amps not less, dropout not more; pin order differs for negative and LDO types",
+    cold_reads=(("in", "gnd", "r"), ("out", "gnd", "r"), ("in", "out", "r")), alone_reads=(("out", "gnd", "r"), ("in", "out", "r")),
 )

@@ -40,4 +40,5 @@ FAMILY = Family(
     stamp=stamp, mode=Mode("pulled", 0.0, settle), main_value="volts", plus_minus=("c+", "c-"),
     aliases={"coil": ("c+", "c-"), "no": ("com", "no"), "contact": ("com", "no")}, killers=("load surge", "coil volts low", "missing snubber"),
     test="coil ohms; contact ohms both states; contact mV at load", substitute="coil volts and ohms equal within 10 %, contact and load type not less, same pins",
+    cold_reads=(("c+", "c-", "r"), ("com", "no", "r")), alone_reads=(("c+", "c-", "r"), ("com", "no", "r")), across_live=("com", "no"),
 )

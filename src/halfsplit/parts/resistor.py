@@ -34,4 +34,5 @@ FAMILY = Family(
     killers=("overload behind it", "volts above its rating"), ratings=(("watts", watts_in),),
     test="ohms; above the marking in circuit convicts, below says parallel path",
     substitute="ohms equal; watts and working volts not less; fusible stays the same type, flameproof stays flameproof",
+    cold_reads=(("a", "b", "r"), ("b", "a", "r")), alone_reads=(("a", "b", "r"),),
 )

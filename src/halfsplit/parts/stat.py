@@ -13,4 +13,5 @@ FAMILY = Family(
     ways=(open_way(1.0, HDBK217, "ohms", "bimetal contact doesn't close cold"),),
     stamp=stamp, main_value="celsius", plus_minus=("a", "b"), protector=True, killers=("blocked fan", "welded relay"),
     test="ohms cold: below 1 ohm; opens when heated", substitute="same temperature and type; never bridged",
+    cold_reads=(("a", "b", "r"),), alone_reads=(("a", "b", "r"),), across_live=("a", "b"),
 )

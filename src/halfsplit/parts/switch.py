@@ -24,4 +24,5 @@ FAMILY = Family(
     stamp=stamp, main_value="ohms", plus_minus=("a", "b"), killers=("inrush", "load surge"),
     test="unplugged, ohms across it in both positions; in use less than 0.2 V across it at load",
     substitute="same poles and throw, amps and volts not less, load type (motor, lamp) the same",
+    cold_reads=(("a", "b", "r"),), alone_reads=(("a", "b", "r"),), across_live=("a", "b"),
 )

@@ -13,4 +13,5 @@ FAMILY = Family(
     stamp=stamp, main_value="celsius", plus_minus=("a", "b"), protector=True,
     killers=("welded relay", "shorted triac", "blocked fan", "slipped sensor"),
     test="ohms: 0 or OL", substitute="same Tf, type and place; amps and volts not less; crimped; never bridged",
+    cold_reads=(("a", "b", "r"),), alone_reads=(("a", "b", "r"),), across_live=("a", "b"),
 )

@@ -24,4 +24,5 @@ FAMILY = Family(
     ),
     stamp=stamp, main_value="volts", plus_minus=("a", "b"), protector=True, limiter=True, killers=("surge", "over-voltage line"),
     test="ohms: OL; leakage doesn't show at a meter's volts", substitute="same disc diameter and AC rating, behind the fuse; never left out",
+    cold_reads=(("a", "b", "r"),), alone_reads=(("a", "b", "r"),),
 )

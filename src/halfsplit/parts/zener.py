@@ -40,4 +40,5 @@ FAMILY = Family(
     stamp=stamp, main_value="volts", plus_minus=("k", "a"), aliases={"ka": ("k", "a"), "ak": ("a", "k")}, limiter=True,
     ratings=(("watts", watts),), killers=("over-current", "open load"), test="diode test both ways; volts in use",
     substitute="volts equal within 2 to 5 %, watts not less",
+    cold_reads=(("a", "k", "d"), ("k", "a", "r")), alone_reads=(("a", "k", "d"), ("k", "a", "r")),
 )

@@ -81,7 +81,11 @@ def _worst_farads(part: Part) -> float | None:
 
 
 def heavy_caps(
-    circuit: Circuit, volts: Mapping[str, float | None], *, more_than: float = HEAVY_JOULES, unvalued: frozenset[str] = frozenset()
+    circuit: Circuit,
+    volts: Mapping[str, float | None],
+    *,
+    more_than: float = HEAVY_JOULES,
+    unvalued: frozenset[str] = frozenset(),
 ) -> tuple[HeavyCap, ...]:
     """Capacitors to be read before a side is dead, heaviest first, unknown ones foremost.
 
@@ -125,13 +129,16 @@ def plan_discharge(cap: HeavyCap, *, ohms: float | None = None, watts: float = T
     _positive("tool", ohms, "ohm")
     _positive("tool", watts, "W")
     if cap.volts is None:
-        return Discharge(cap.name, None, cap.joules, ohms, None, None, None, "volts not known: read them first, then leave the tool on")
+        return Discharge(
+            cap.name, None, cap.joules, ohms, None, None, None, "volts not known: read them first, then leave the tool on"
+        )
     seconds = None if cap.farads is None else seconds_to(cap.farads, ohms, cap.volts)
     advice = ""
     if cap.farads is None:
         advice = "value not known: leave the tool on and watch the volts fall"
     elif cap.joules is not None and cap.joules > PULSE_SECONDS * watts:
-        advice = f"{cap.joules:.0f} J is more than this tool takes at once: use one of {math.ceil(cap.joules / PULSE_SECONDS):d} W or more"
+        bigger = math.ceil(cap.joules / PULSE_SECONDS)
+        advice = f"{cap.joules:.0f} J is more than this tool takes at once: use one of {bigger:d} W or more"
     return Discharge(cap.name, cap.volts, cap.joules, ohms, cap.volts / ohms, cap.volts**2 / ohms, seconds, advice)
 
 
@@ -141,7 +148,8 @@ def discharge_text(plan: Discharge) -> str:
     stored = "" if plan.joules is None else f", {plan.joules:.2g} J"
     time = "" if plan.seconds is None else f", {_round_up(plan.seconds)} s"
     tail = f" {plan.advice[0].upper()}{plan.advice[1:]}." if plan.advice else ""
-    return f"{plan.name}: {held}{stored}. Discharge through {plan.ohms:g} ohm{time}, never a screwdriver; read under 10 V, again after 1 min.{tail}"
+    how = f"Discharge through {plan.ohms:g} ohm{time}, never a screwdriver; read under 10 V, again after 1 min."
+    return f"{plan.name}: {held}{stored}. {how}{tail}"
 
 
 def _round_up(seconds: float) -> str:

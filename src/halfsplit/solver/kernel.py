@@ -17,7 +17,7 @@ GMIN = 1e-12
 EXPMAX = 80.0
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _limit(vnew, vold, nvt, vcrit):
     """Junction limiting after the usual logarithmic rule; returns (volts, was_limited)."""
     if vnew > vcrit and abs(vnew - vold) > 2.0 * nvt:
@@ -30,7 +30,7 @@ def _limit(vnew, vold, nvt, vcrit):
     return vnew, False
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _junction(v, isat, nvt):
     """Current and slope of an exponential junction; exactly zero when isat is zero."""
     if isat <= 0.0:
@@ -45,7 +45,7 @@ def _junction(v, isat, nvt):
     return isat * (e - 1.0), isat * e / nvt
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _soft(x, w):
     """Smooth max(x, 0) of width w, and its slope."""
     z = x / w
@@ -57,7 +57,7 @@ def _soft(x, w):
     return w * log(1.0 + e), e / (1.0 + e)
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _clip01(x, w):
     """Smooth clip of x to 0..1, and its slope."""
     a, da = _soft(x, w)
@@ -65,7 +65,7 @@ def _clip01(x, w):
     return a - b, da - db
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _device(kind, v, p, mem, cur, jac):
     """Fill cur (5,) and jac (5, 5) at volts v (5,); mem (2,) keeps limited junction volts. Returns was_limited."""
     for i in range(5):
@@ -142,13 +142,15 @@ def _device(kind, v, p, mem, cur, jac):
             jac[2, j] = -(jac[0, j] + jac[1, j])
         return l1 or l2
     if kind == 2:  # chopper d g s core
-        x, dx = _clip01((v[1] - v[2] - 0.3) / 2.7, 0.01)
+        u = (v[1] - v[2] - 0.3) / 2.7
+        ul, limited = _limit(u, mem[0], 0.01, 0.03)
+        mem[0] = ul
+        x, dx = _clip01(ul, 0.01)
+        x += dx * (u - ul)
         dx /= 2.7
         watts = p[0]
         vm = p[1]
         vds = v[0] - v[2]
-        if vds < 0.0:
-            vds = 0.0
         den = vds * vds + 900.0
         shape = vds / den
         dshape = (900.0 - vds * vds) / (den * den)
@@ -156,8 +158,8 @@ def _device(kind, v, p, mem, cur, jac):
         di_v = watts * x * dshape
         di_x = watts * shape * dx
         vc = v[3]
-        got = vds * vds / den
-        dgot = 2.0 * vds * 900.0 / (den * den)
+        got = vds * vds / den if vds > 0.0 else 0.0
+        dgot = 2.0 * vds * 900.0 / (den * den) if vds > 0.0 else 0.0
         vcp = max(vc, 0.0)
         cden = vcp * vcp + vm * vm
         # start-up floor: at zero core volts the stage still pushes a current, or it would never rise
@@ -179,7 +181,7 @@ def _device(kind, v, p, mem, cur, jac):
         jac[3, 1] = -dk_x
         jac[3, 2] = dk_v + dk_x
         jac[3, 3] = -k * dcs
-        return False
+        return limited
     if kind == 3:  # opto a k c e
         nvt = 1.9 * VT
         isat = p[1] * 1e-2 / exp(1.15 / nvt)
@@ -250,9 +252,13 @@ def _device(kind, v, p, mem, cur, jac):
         target = head - over
         dt = dhead * (1.0 - dover)
         lim = 1.5 * p[2]
-        x, dx = _clip01((target - vo) / (0.05 * lim), 0.002)
-        i = lim * x
+        ask = target - vo
+        # coming out of cut-off it is limited like a junction: its slope jumps from nothing to 20 S within millivolts
+        al, limited = _limit(ask, mem[0], 4e-3, 0.02)
+        mem[0] = al
+        x, dx = _clip01(al / (0.05 * lim), 4e-3 / (0.05 * lim))
         g = dx / 0.05
+        i = lim * x + g * (ask - al)
         if vi > 0.0:
             q = vi / vset
             if q > 1.0:
@@ -275,15 +281,15 @@ def _device(kind, v, p, mem, cur, jac):
         jac[1, 2] = -(jac[1, 0] + jac[1, 1])
         jac[2, 0] = -dq
         jac[2, 2] = dq
-        return False
+        return limited
     if kind == 6:  # load a b
         x = (v[0] - v[1]) / (0.6 * p[1])
         if x > 20.0:
             i = p[0]
             g = 0.0
-        elif x < -20.0:
-            i = -p[0]
-            g = 0.0
+        elif x < 0.0:
+            i = p[0] * x
+            g = p[0] / (0.6 * p[1])
         else:
             x8 = x * x * x * x * x * x * x * x
             root = (1.0 + x8) ** 0.125
@@ -339,7 +345,7 @@ def _device(kind, v, p, mem, cur, jac):
     return False
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _factor(a, piv, div, div_row, div_col, ptr, tgt, src):
     """In-place LU along the tape."""
     for d in range(div.shape[0]):
@@ -350,7 +356,7 @@ def _factor(a, piv, div, div_row, div_col, ptr, tgt, src):
             a[tgt[u]] -= f * a[src[u]]
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _solve(a, b, div, div_row, div_col, uptr, uidx, ucol, diag):
     """b becomes the solution (in elimination order)."""
     for d in range(div.shape[0]):
@@ -362,7 +368,7 @@ def _solve(a, b, div, div_row, div_col, uptr, uidx, ucol, diag):
         b[k] = s / a[diag[k]]
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _linear(a, pos, lin_n, lin_w, lin_g, cap_n, cap_g, coil_n, coil_g, src_n, src_g):
     """Fill a with everything linear. Node -1 is the reference."""
     for i in range(a.shape[0]):
@@ -387,7 +393,7 @@ def _linear(a, pos, lin_n, lin_w, lin_g, cap_n, cap_g, coil_n, coil_g, src_n, sr
         _pair(a, pos, src_n[e, 0], src_n[e, 1], src_g[e])
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _pair(a, pos, i, j, g):
     if i >= 0:
         a[pos[i, i]] += g
@@ -398,7 +404,7 @@ def _pair(a, pos, i, j, g):
         a[pos[j, j]] += g
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _put(b, i, j, amps):
     if i >= 0:
         b[i] += amps
@@ -406,7 +412,7 @@ def _put(b, i, j, amps):
         b[j] -= amps
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _newton(v, alin, blin, a, b, pos, dev_k, dev_n, dev_p, mem, cur, jac, vt5, tape, max_iter):
     """Solve the step in place of v. Returns iterations, negative when it did not converge."""
     piv, div, div_row, div_col, ptr, tgt, src, uptr, uidx, ucol, diag = tape
@@ -438,7 +444,10 @@ def _newton(v, alin, blin, a, b, pos, dev_k, dev_n, dev_p, mem, cur, jac, vt5, t
         _factor(a, piv, div, div_row, div_col, ptr, tgt, src)
         _solve(a, b, div, div_row, div_col, uptr, uidx, ucol, diag)
         worst = 0.0
-        damp = 1.0 if it < 25 else (0.5 if it < 50 else 0.2)
+        # the reach shrinks: where a device has no slope on one side of a kink, full steps would jump over it for ever
+        reach = 400.0 if it < 5 else max(400.0 * 0.65 ** (it - 4), 0.02)
+        # uneven damping breaks the two-step circles that kinked devices fall into
+        damp = 1.0 if it < 9 or it % 4 == 0 else (0.5 if it % 4 < 3 else 0.25)
         for i in range(n):
             d = b[i] - v[i]
             if not (d == d):
@@ -446,17 +455,18 @@ def _newton(v, alin, blin, a, b, pos, dev_k, dev_n, dev_p, mem, cur, jac, vt5, t
             scale = abs(d) / (5e-5 + 2e-6 * abs(b[i]))
             if scale > worst:
                 worst = scale
-            if d > 400.0:
-                d = 400.0
-            elif d < -400.0:
-                d = -400.0
+            if d > reach:
+                d = reach
+            elif d < -reach:
+                d = -reach
             v[i] += damp * d
-        if worst < 1.0 and not limited:
+        # a net that a fault left floating on gigohms wanders by rounding; that is not a failure
+        if not limited and (worst < 1.0 or (it > 30 and worst < 300.0)):
             return it + 1
     return -max_iter
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _cycle(
     state, wave, hertz, steps, sens, mono, pos, tape, lin_n, lin_w, lin_g, cap_n, cap_c, cap_r, coil_n, coil_l, coil_r,
     src_n, src_dc, src_pk, src_g, dev_k, dev_n, dev_p, mem, v,
@@ -509,12 +519,13 @@ def _cycle(
             _put(blin, cap_n[e, 0], cap_n[e, 1], cap_g[e] * state[e])
         for e in range(nl):
             _put(blin, coil_n[e, 0], coil_n[e, 1], -coil_g[e] * coil_l[e] / h * state[nc + e])
-        if _newton(v, alin, blin, a, b, pos, dev_k, dev_n, dev_p, mem, cur, jac, vt5, tape, 80) < 0:
+        bad = _newton(v, alin, blin, a, b, pos, dev_k, dev_n, dev_p, mem, cur, jac, vt5, tape, 80) < 0
+        if bad:
             failed += 1
             for i in range(n):
                 if not (abs(v[i]) < 1e5):
                     v[i] = 0.0
-        if sens:
+        if sens and not bad:
             for col in range(ns):
                 for i in range(n):
                     rhs[i] = 0.0
@@ -540,7 +551,7 @@ def _cycle(
     return failed
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _inverse(m, out):
     """out = (I - m)^-1 by Gauss-Jordan with pivoting; a direction that never decays gets a plain step instead."""
     n = m.shape[0]
@@ -572,7 +583,7 @@ def _inverse(m, out):
                     out[i, j] -= g * out[k, j]
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _periodic(
     state, wave, hertz, steps, pos, tape, lin_n, lin_w, lin_g, cap_n, cap_c, cap_r, coil_n, coil_l, coil_r,
     src_n, src_dc, src_pk, src_g, dev_k, dev_n, dev_p, warm, minv, use_chord, max_cycles,
@@ -643,7 +654,7 @@ def _periodic(
     return -cycles
 
 
-@njit(cache=True, parallel=True)
+@njit(cache=True, parallel=True, error_model="numpy")
 def periodic_batch(
     states, waves, cycles, hertz, steps, pos, tape, lin_n, lin_w, lin_g, cap_n, cap_c, cap_r, coil_n, coil_l, coil_r,
     src_n, src_dc, src_pk, src_g, dev_k, dev_n, dev_p, warm, minvs, use_chord, max_cycles,
@@ -656,7 +667,7 @@ def periodic_batch(
         )
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _cold(
     red, black, volts, ohms, times, out, pos, tape, lin_n, lin_w, lin_g, cap_n, cap_c, cap_r, coil_n, coil_l, coil_r,
     src_n, src_g, dev_k, dev_n, dev_p,
@@ -723,7 +734,7 @@ def _cold(
     return failed
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _ohms(red, black, voc, ranges, times, shown, args):
     """Autoranging ohms: shown (times,) [ohm], inf above the top range. Returns failed steps."""
     out = np.empty(times.shape[0])
@@ -748,7 +759,7 @@ def _ohms(red, black, voc, ranges, times, shown, args):
     return failed
 
 
-@njit(cache=True, parallel=True)
+@njit(cache=True, parallel=True, error_model="numpy")
 def cold_batch(
     variant, red, black, diode, voc, ranges, dvolts, dohms, dlimit, times, shown, failed,
     pos, tape, lin_n, lin_w, lin_g, cap_n, cap_c, cap_r, coil_n, coil_l, coil_r, src_n, src_g, dev_k, dev_n, dev_p,
@@ -766,3 +777,29 @@ def cold_batch(
                     shown[j, w] = np.inf
         else:
             failed[j] = _ohms(red[j], black[j], voc, ranges, times, shown[j], args)
+
+
+@njit(cache=True, parallel=True, error_model="numpy")
+def slopes_batch(waves, dev_k, dev_n, dev_p, slopes):
+    """Device slopes averaged over a solved cycle: slopes (batch, devices, 5, 5) [S]."""
+    for q in prange(waves.shape[0]):
+        cur = np.empty(5)
+        jac = np.empty((5, 5))
+        v = np.empty(5)
+        mem = np.zeros(2)
+        steps = waves.shape[1]
+        for m in range(steps):
+            for k in range(dev_k.shape[0]):
+                for t in range(5):
+                    nt = dev_n[k, t]
+                    v[t] = waves[q, m, nt] if nt >= 0 else 0.0
+                s = dev_p[q, k, 0] if dev_k[k] == 1 else 1.0
+                if dev_k[k] == 1:
+                    mem[0] = s * (v[1] - v[2])
+                    mem[1] = s * (v[1] - v[0])
+                else:
+                    mem[0] = v[0] - v[1]
+                _device(dev_k[k], v, dev_p[q, k], mem, cur, jac)
+                for i in range(5):
+                    for j in range(5):
+                        slopes[q, k, i, j] += jac[i, j] / steps

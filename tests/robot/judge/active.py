@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from .deck import TIE, Deck, emits, winding
+from .deck import CHATTER, TIE, Deck, emits, winding
 from .fitted import OPEN, Fitted
 
 
@@ -71,17 +71,20 @@ def _regulator(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     if "dead" in v:
         return
     target = f"min({abs(v['volts']):.9g},max(0,{vin}-{v['dropout']:.6g}))"
-    amps, limit = f"(({target})-{vout})/0.05", 1.5 * v["amps"]
-    # CHOICE: sources only; smooth at both ends. min(target, ...) with in below dropout gives nothing.
-    deck.current(i, o, f"{sign:g}*({above(amps, 0.005)}-{above(f'({amps})-{limit:.6g}', 0.005)})")
+    # CHOICE: sources only; with `in` below `dropout` it gives nothing.
+    deck.current(i, o, f"{sign:g}*max(0,min({1.5 * v['amps']:.6g},(({target})-{vout})/0.05))")
 
 
 @emits("controller")
 def _controller(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     g, v = pins["gnd"], part.values
-    runs = bool(deck.on(part, "runs")) and "dead" not in v
+    runs = deck.on(part, "runs") == 1.0 and "dead" not in v
     vcc = deck.v(pins["vcc"], g)
     deck.current(pins["vcc"], g, f"{v['run'] if runs else v['start']:.9g}*{wake(vcc)}")
+    if v["clamp"] < 1e3:
+        deck.current(pins["vcc"], g, f"max(0,{vcc}-{v['clamp']:.6g})/10")
+    if deck.on(part, "runs") == CHATTER:  # it tries many times a cycle: its supply stands between voff and von
+        deck.current(pins["vcc"], g, f"0.02*max(0,{vcc}-{0.5 * (v['von'] + v['voff']):.6g})")
     if not runs:  # CHOICE: standing still, the gate is held low by its 10 ohm and fb by its 5 kohm, unplugged as well
         deck.resistor(pins["gate"], g, 10.0)
         deck.resistor(pins["fb"], g, 5e3)
@@ -102,6 +105,8 @@ def _fet(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.diode(s, d, 0.7, 1.8)
     if not deck.setting.live and not deck.setting.idle:
         return
+    # CHOICE: a leak of 10 Mohm from gate to source while powered; else a gate behind 1 Gohm would still be driven.
+    deck.resistor(pins["g"], s, 1e7)
     x = f"max(0,min(1,(({deck.v(pins['g'], s)})-0.3)/2.7))"
     vds = f"max(0,{deck.v(d, s)})"
     deck.current(d, s, f"{v['watts']:.6g}*{x}*{vds}/({vds}*{vds}+900)")

@@ -6,6 +6,7 @@ Where that page is silent the choice is marked CHOICE. Node 0 is the neutral of 
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
@@ -13,6 +14,7 @@ from .fitted import OPEN, Fitted
 
 VT = 0.0258645  # kT/q at 27 degC, ngspice's own default temperature [V]
 HOLD = 100.0  # conductance that holds a capacitor at its state while t < 20 us [S]
+CHATTER = 0.5  # a mode that changes many times within a cycle
 TIE = 1e9  # explicit leak of each floating island to node 0 [ohm]
 
 
@@ -138,7 +140,7 @@ class Deck:
         emitter(self, part, pins)
 
     def _tie_islands(self) -> None:
-        """A leak of 1 Gohm from each island that no part joins to node 0."""
+        """A leak of 1 Gohm from each island that no part joins to node 0, on its busiest net."""
         group = {n: n for n in self.nodes.values()}
 
         def root(n: str) -> str:
@@ -152,8 +154,11 @@ class Deck:
                 for end in ends[1:]:
                     group[root(end)] = root(ends[0])
         group.setdefault("0", "0")
+        used = Counter(word for line in self.lines for word in line.split()[1:3])
         for lone in sorted({root(n) for n in group} - {root("0")}):
-            self.add("R", lone, "0", TIE)
+            busiest = max((n for n in group if root(n) == lone), key=lambda n: (used[n], n))
+            self.add("R", busiest, "0", TIE)
+            self.add("C", busiest, "0", 2e-12)  # without it the steps follow the free float of the island
 
     def text(self, tail: Iterable[str], head: Iterable[str] = ()) -> str:
         """The whole deck. `hold` is 1 for the first 20 us, while capacitors are put to their state."""

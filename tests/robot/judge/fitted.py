@@ -45,7 +45,7 @@ DEFAULTS: dict[str, dict[str, float]] = {
     "npn": {"gain": 150}, "pnp": {"gain": 150}, "fet": {"watts": NEEDED, "vth": 3, "ron": 1}, "opto": {"ctr": 1.3},
     "opto-triac": {}, "reference": {"volts": 2.495},
     "regulator": {"volts": NEEDED, "amps": 1, "dropout": 2, "quiescent": 5e-3},
-    "controller": {"von": 16, "voff": 10, "start": 60e-6, "run": 8e-3, "ovp": 28, "trip": 0.15},
+    "controller": {"von": 16, "voff": 10, "start": 60e-6, "run": 8e-3, "ovp": 28, "trip": 0.15, "clamp": math.inf},
     "flyback": {"out": NEEDED, "aux": NEEDED, "rp": 0.8, "rs": 0.03, "ra": 0.5}, "relay": {"volts": 24, "ohms": 1440},
     "heater": {"ohms": NEEDED}, "motor": {"ohms": NEEDED, "henry": 0.1}, "lamp": {"volts": NEEDED, "watts": NEEDED},
     "load": {"volts": NEEDED, "amps": NEEDED}, "micro": {"volts": 5, "amps": 8e-3},

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import re
+from types import CodeType
 
 import numpy as np
 
@@ -107,19 +108,25 @@ def _transistor(piece: Piece, words: list[str], model: list[str], at: Array) -> 
 
 
 def _slope(piece: Piece, words: list[str], at: Array) -> float:
-    """d(current)/d(volts across it), mean over the cycle, not below zero."""
+    """d(current)/d(volts across it), mean over the cycle, lifting either end, not below zero."""
     a, b, text = words[0], words[1], words[2][2:].replace("^", "**")
     text = BRANCH.sub(r"i('\1')", CALL.sub(lambda m: f"v('{m.group(1)}','{m.group(2) or '0'}')", text))
-    code, slopes = compile(text, "<deck>", "eval"), []
+    code = compile(text, "<deck>", "eval")
+    slopes: list[tuple[float, str]] = []
     for t in at:
-        def volt(node: str, moment: float = float(t), lift: float = 0.0) -> float:
-            moved = lift if node == a != "0" else -lift if a == "0" and node == b else 0.0
-            return float(np.interp(moment, piece.wave.time, piece.wave.of(node))) + moved
+        for lifted, sign in ((a, 1.0), (b, -1.0)):
+            if lifted != "0":
+                up, down = (_value(piece, code, float(t), lifted, lift) for lift in (1e-3, -1e-3))
+                slopes.append((sign * (up - down) / 2e-3, lifted))
+    return max(0.0, *(float(np.mean([s for s, n in slopes if n == node])) for node in {n for _, n in slopes}))
 
-        def value(lift: float, moment: float = float(t)) -> float:
-            scope = {**_KNOWN, "v": lambda p, q: volt(p, moment, lift) - volt(q, moment, lift),
-                     "i": lambda s: float(np.interp(moment, piece.wave.time, piece.wave.amps[s.lower()]))}
-            return float(eval(code, scope))  # noqa: S307: the text is this package's own
 
-        slopes.append((value(1e-3) - value(-1e-3)) / 2e-3)
-    return max(0.0, float(np.mean(slopes)))
+def _value(piece: Piece, code: CodeType, moment: float, lifted: str, lift: float) -> float:
+    """The expression's amps at a moment, with one node lifted."""
+
+    def volt(node: str) -> float:
+        return float(np.interp(moment, piece.wave.time, piece.wave.of(node))) + (lift if node == lifted else 0.0)
+
+    scope = {**_KNOWN, "v": lambda p, q: volt(p) - volt(q),
+             "i": lambda s: float(np.interp(moment, piece.wave.time, piece.wave.amps[s.lower()]))}
+    return float(eval(code, scope))  # noqa: S307: the text is this package's own

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .deck import Deck
+from .deck import CHATTER, Deck
 from .fitted import Fitted
 from .spice import Array, Wave
 
@@ -72,6 +72,8 @@ def _micro(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
 
 
 def _controller(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
+    if deck.on(part, "runs") == CHATTER:
+        return None
     vcc, v = between(deck, wave, part, "vcc", "gnd"), part.values
     runs = bool(deck.on(part, "runs"))
     crossed = (vcc < v["voff"]) | (vcc > v["ovp"]) if runs else vcc >= v["von"]

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from .deck import Deck, Setting, tungsten
+from .deck import CHATTER, Deck, Setting, tungsten
 from .fitted import Fitted
 from .modes import LATCHING, Flip, between, cycle_mean, first_flip, last_cycle
 from .spice import OPTIONS as PLAIN
@@ -27,8 +27,8 @@ PATIENCE = 24  # quiet runs after which what still creeps is called unsettled
 
 OPTIONS = (
     PLAIN,
-    ".options method=gear reltol=3e-3 abstol=1e-9 vntol=1e-4 itl1=1000 itl4=200 gmin=1e-12 rshunt=1e11",
-    ".options method=trap reltol=1e-3 abstol=1e-9 vntol=1e-4 itl1=1000 itl4=200 gmin=1e-11 rshunt=1e11",
+    ".options method=gear reltol=3e-3 abstol=1e-8 chgtol=1e-9 vntol=1e-4 itl1=1000 itl4=200 gmin=1e-12 rshunt=1e11",
+    ".options method=trap reltol=1e-3 abstol=1e-8 chgtol=1e-9 vntol=1e-4 itl1=1000 itl4=200 gmin=1e-11 rshunt=1e11",
 )
 
 
@@ -97,6 +97,8 @@ class Settler:
     lamp: float = 0.0
     calm: int = 0
     pulse: tuple[str, str] | None = None
+    clock: float = 0.0
+    times: dict[tuple[str, str], list[float]] = field(default_factory=dict)
 
     def settle(self) -> Settled:
         """Run until nothing changes (or it pulses). Raises JudgeFailed when it does neither."""
@@ -135,13 +137,27 @@ class Settler:
         self.modes = {**self.modes, (flip.ref, flip.mode): flip.value}
         self.ends, self.calm = [], 0
         if flip.mode == LATCHING:
+            self._switch_on_again()
             return
         key = (flip.ref, flip.mode)
         self.flips[key] += 1
+        self.clock += flip.time
+        self.times.setdefault(key, []).append(self.clock)
+        if len(self.times[key]) >= 6 and self.times[key][-1] - self.times[key][-6] < 0.1 / self.hertz:
+            self.modes[key] = CHATTER
+            self.flips[key], self.marks, self.pulse = 1, [], None
+            return
         self.quick = max(self.flips.values()) == 1 and not self._driving()
         if flip.value and self.flips[key] >= 3 and self.pulse in (None, key):
             self.pulse = key
             self.marks.append(len(self.trail))
+
+    def _switch_on_again(self) -> None:
+        """After a fuse has gone: what the next switch-on finds."""
+        self.modes = {k: v for k, v in self.modes.items() if k[1] == LATCHING and v}
+        self.volts, self.quick, self.pulse, self.marks, self.angle = {}, True, None, [], 0.0
+        self.flips.clear()
+        self.times.clear()
 
     def _driving(self) -> bool:
         """True while a converter runs: its loop must see the true capacitors."""
@@ -152,6 +168,7 @@ class Settler:
         stop = float(wave.time[-1])
         self.trail.append(Piece(deck, wave, stop))
         self.volts = cap_volts(deck, wave, stop)
+        self.clock += stop
         period = 1.0 / self.hertz
         means = {c.key: last_cycle(wave, wave.of(c.plus) - wave.of(c.minus), period) for c in deck.caps if c.slow}
         self.ends.append(means)

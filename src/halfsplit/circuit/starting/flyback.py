@@ -164,8 +164,8 @@ def _latch(want: Wanted) -> tuple[Part, ...]:
         part("latch-zener", "zener", "a=latch-g k=vcc", {"watts": 0.5}, volts=volts),
         part("latch-npn", "npn", "b=latch-g c=latch-b e=hot-", {"volts": 45.0}),
         part("latch-pnp", "pnp", "b=latch-b c=latch-g e=vcc", {"volts": 45.0}),
-        part("latch-R", "resistor", "a=latch-g b=hot-", ohms=1e3, watts=0.25),
-        part("latch-hold-R", "resistor", "a=vcc b=latch-b", ohms=10e3, watts=0.25),
+        part("latch-R", "resistor", "a=latch-g b=hot-", ohms=470.0, watts=0.25),
+        part("latch-hold-R", "resistor", "a=vcc b=latch-b", ohms=1e3, watts=0.25),
     )
 
 

@@ -118,7 +118,7 @@ def _front(unit: Unit, options: frozenset[str], va: float) -> tuple[Part, ...]:
 
 def _raw(sign: int, label: float, va: float, group: list[Rail], unit: Unit, line: str) -> list[Part]:
     """Transformer, bridge and reservoir of one polarity."""
-    neg, raw = ("", "raw") if sign > 0 else ("neg-", "raw-neg")
+    neg, raw = ("", "raw") if sign > 0 else ("minus-", "raw-neg")
     plus, minus = (raw, "0V") if sign > 0 else ("0V", raw)
     amps = sum(r.amps + QUIESCENT for r in group)
     values = sz.transformer_values(label, va, volts=unit.volts, hertz=unit.hertz)
@@ -133,7 +133,7 @@ def _raw(sign: int, label: float, va: float, group: list[Rail], unit: Unit, line
 
 def _regulated(rail: Rail, *, first: bool, sign: int) -> list[Part]:
     """Regulator with its two capacitors and what it feeds. The first rail has the plain place names."""
-    name = ("" if sign > 0 else "neg-") if first else f"{abs(rail.volts):g}V-" if sign > 0 else f"neg-{abs(rail.volts):g}V-"
+    name = ("" if sign > 0 else "minus-") if first else f"{abs(rail.volts):g}V-" if sign > 0 else f"minus-{abs(rail.volts):g}V-"
     net, raw = rail_net(rail.volts), "raw" if sign > 0 else "raw-neg"
     plus, minus = (net, "0V") if sign > 0 else ("0V", net)
     size = abs(rail.volts)

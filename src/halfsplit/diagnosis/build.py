@@ -1,0 +1,258 @@
+"""Builds the outlook: solves every suspect in every state, nominal first, draws only where a suspect moves something."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from halfsplit.circuit.model import Circuit
+from halfsplit.diagnosis.columns import ALONE, Condition, make_column  # noqa: F401
+from halfsplit.diagnosis.outlook import Column, Outlook
+from halfsplit.diagnosis.suspects import Suspect, draw_values, failed_values, severities
+from halfsplit.parts.base import Array
+from halfsplit.solver.cold import CAP_HERTZ, ESR_HERTZ, ColdAsk, cold_readings, impedance, shown_esr, shown_farads
+from halfsplit.solver.loading import thevenin
+from halfsplit.solver.network import build_network
+from halfsplit.solver.powered import Powered, solve_powered
+
+DRAWS = 12
+METER_OHMS = 10e6
+Progress = Callable[[str, float], None]
+Values = dict[str, dict[str, Array]]
+
+
+@dataclass(frozen=True)
+class Block:
+    """Columns of one state with their values (rows, columns, draws) and where the display would pulse (rows, columns).
+
+    stress (rows, parts with a rating): largest stress over rating in this state, nominal; names beside it.
+    charge: (rows, capacitors) volts left on each capacitor after unplugging, worst moment of the cycle.
+    """
+
+    columns: tuple[Column, ...]
+    value: Array
+    pulsing: NDArray[np.bool_]
+    stress: Mapping[tuple[str, str], Array]
+    unresolved: int = 0
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """The suspects with everything random fixed, so that every state and every act sees the same units.
+
+    healthy: part values (draws,). severity (rows, draws). One draw is one unit in every column.
+    """
+
+    suspects: tuple[Suspect, ...]
+    healthy: Values
+    severity: Array
+
+    @property
+    def draws(self) -> int:
+        return int(self.severity.shape[1])
+
+
+def draw(circuit: Circuit, suspects: Sequence[Suspect], *, draws: int = DRAWS, seed: int = 1) -> Drawn:
+    """Fix tolerances and severities."""
+    rng = np.random.default_rng(seed)
+    healthy = draw_values(circuit, draws, rng)
+    return Drawn(tuple(suspects), healthy, np.stack([severities(draws, rng) for _ in suspects]))
+
+
+def _tile(drawn: Drawn, pairs: NDArray[np.int64]) -> Values:
+    """Part values of a flat batch of (row, draw) pairs (batch, 2)."""
+    out: Values = {ref: {k: x[pairs[:, 1]].copy() for k, x in v.items()} for ref, v in drawn.healthy.items()}
+    for row in np.unique(pairs[:, 0]):
+        at = np.flatnonzero(pairs[:, 0] == row)
+        suspect = drawn.suspects[row]
+        if suspect.part is None or suspect.part.ref not in out:
+            continue
+        ref = suspect.part.ref
+        own = {ref: {k: x[at] for k, x in out[ref].items()}}
+        changed = failed_values(suspect, own, drawn.severity[row, pairs[at, 1]])[ref]
+        for k, x in changed.items():
+            out[ref][k][at] = x
+    return out
+
+
+def _only(values: Values, circuit: Circuit) -> Values:
+    return {p.ref: values[p.ref] for p in circuit.parts}
+
+
+def _pairs(rows: Sequence[int] | NDArray[np.int64], draws: Sequence[int] | NDArray[np.int64]) -> NDArray[np.int64]:
+    return np.array([(r, d) for r in rows for d in draws], np.int64).reshape(-1, 2)
+
+
+def cold_block(circuit: Circuit, drawn: Drawn, columns: Sequence[Column]) -> Block:
+    """Ohms, diode, capacitance and ESR of a dead circuit. Cells that a suspect doesn't move are copied from the healthy draws."""
+    rows, draws = len(drawn.suspects), drawn.draws
+    first = _cold_values(circuit, drawn, columns, _pairs(range(rows), [0])).reshape(rows, len(columns))
+    healthy = _cold_values(circuit, drawn, columns, _pairs([0], range(draws))).T
+    value = np.broadcast_to(healthy, (rows, len(columns), draws)).copy()
+    moved = ~_same(first, first[0], columns)
+    at = [(r, d) for r in np.flatnonzero(moved.any(1)) for d in range(draws)]
+    if at:
+        pairs = np.array(at, np.int64)
+        got = _cold_values(circuit, drawn, columns, pairs, moved[pairs[:, 0]])
+        for k, (r, d) in enumerate(at):
+            value[r, moved[r], d] = got[k, moved[r]]
+    return Block(tuple(columns), value, np.zeros((rows, len(columns)), bool), {})
+
+
+def _same(a: Array, b: Array, columns: Sequence[Column]) -> NDArray[np.bool_]:
+    """Where two readings can't be told apart by any meter (half a percent, and a floor per function)."""
+    floor = np.array([{"r": 0.02, "d": 2e-3, "esr": 0.005, "c": 1e-11}.get(c.function, 5e-3) for c in columns])
+    with np.errstate(invalid="ignore"):
+        close = np.abs(a - b) <= 0.004 * np.abs(b) + floor
+    return np.asarray(close | (a == b))
+
+
+def _cold_values(
+    circuit: Circuit, drawn: Drawn, columns: Sequence[Column], pairs: NDArray[np.int64], wanted: NDArray[np.bool_] | None = None
+) -> Array:
+    batch = len(pairs)
+    values = _only(_tile(drawn, pairs), circuit)
+    network = build_network(circuit, values, batch, powered=False, pairs=[(c.red, c.black) for c in columns])
+    out = np.full((batch, len(columns)), np.nan)
+    asks, places = [], []
+    for j, column in enumerate(columns):
+        if column.function in ("r", "d"):
+            for i in range(batch):
+                if wanted is None or wanted[i, j]:
+                    asks.append(ColdAsk(i, column.red, column.black, column.function))
+                    places.append((i, j))
+    shown, failed = cold_readings(network, asks)
+    for (i, j), x, bad in zip(places, shown[:, 1], failed, strict=True):
+        out[i, j] = np.nan if bad else x
+    for function, hertz, show in (("esr", ESR_HERTZ, shown_esr), ("c", CAP_HERTZ, shown_farads)):
+        js = [j for j, c in enumerate(columns) if c.function == function]
+        if js:
+            z = impedance(network, hertz, [(columns[j].red, columns[j].black) for j in js])
+            out[:, js] = show(z)
+    return out
+
+
+def alone_block(circuit: Circuit, drawn: Drawn, columns: Sequence[Column]) -> Block:
+    """The same readings on a part that is out of the circuit: only its own rows move."""
+    rows, draws = len(drawn.suspects), drawn.draws
+    value = np.zeros((rows, len(columns), draws))
+    by_part: dict[str, list[int]] = {}
+    for j, column in enumerate(columns):
+        by_part.setdefault(column.part or "", []).append(j)
+    for ref, js in by_part.items():
+        part = circuit.part(ref)
+        single = circuit.with_parts((part,))
+        own = [r for r, s in enumerate(drawn.suspects) if r == 0 or (s.part is not None and s.part.ref == ref)]
+        got = _cold_values(single, drawn, [columns[j] for j in js], _pairs(own, range(draws)))
+        got = got.reshape(len(own), draws, len(js)).transpose(0, 2, 1)
+        value[:, js, :] = got[0]
+        for k, r in enumerate(own):
+            value[r, js, :] = got[k]
+    return Block(tuple(columns), value, np.zeros((rows, len(columns)), bool), {})
+
+
+def press(values: Values, circuit: Circuit, condition: Condition) -> Values:
+    """Values with the outputs of pressed controls driven."""
+    out = dict(values)
+    for control in condition.pressed:
+        for output in circuit.controls[control]:
+            ref = output.split(".")[0]
+            if ref in out and "pressed" in out[ref]:
+                out[ref] = {**out[ref], "pressed": np.ones_like(out[ref]["pressed"])}
+    if condition.lamp and "mains" in out:
+        hot = np.square(out["mains"]["volts"]) / condition.lamp
+        out["mains"] = {**out["mains"], "ohms": out["mains"]["ohms"] + hot / 13.0}
+    return out
+
+
+def solve_rows(circuit: Circuit, drawn: Drawn, condition: Condition, pairs: NDArray[np.int64], *, start: Powered | None = None, rows: NDArray[np.int64] | None = None) -> Powered:
+    """Powered state of a flat batch of (row, draw) pairs."""
+    values = press(_only(_tile(drawn, pairs), circuit), circuit, condition)
+    return solve_powered(circuit, values, len(pairs), start=start, rows=rows, chord=start is not None)
+
+
+def live_read(powered: Powered, columns: Sequence[Column], hertz: float) -> tuple[Array, NDArray[np.bool_]]:
+    """What a 10 Mohm meter shows (batch, columns), and where it would not stand still."""
+    if not columns:
+        return np.zeros((len(powered.ok), 0)), np.zeros((len(powered.ok), 0), bool)
+    nets = [(c.red, c.black) for c in columns]
+    raw = np.stack([powered.reading(c.red, c.black, c.function) for c in columns], 1)
+    at_dc, at_ac = thevenin(powered.solved, nets, 0.0), thevenin(powered.solved, nets, hertz)
+    is_ac = np.array([c.function == "ac" for c in columns])
+    z = np.where(is_ac, at_ac, at_dc)
+    pulses = np.stack([powered.pulses(c.red, c.black) for c in columns], 1) & powered.pulsing[:, None]
+    return raw * np.abs(METER_OHMS / (METER_OHMS + z)), pulses
+
+
+def live_block(
+    circuit: Circuit, drawn: Drawn, condition: Condition, columns: Sequence[Column], nominal: Powered | None = None, progress: Progress | None = None
+) -> Block:
+    """Powered readings of one condition for every suspect and draw."""
+    rows, draws, hertz = len(drawn.suspects), drawn.draws, circuit.unit.hertz
+    if nominal is None:
+        nominal = solve_nominal(circuit, drawn, condition)
+    first, pulsing = live_read(nominal, columns, hertz)
+    zero = np.zeros(draws, np.int64)
+    base = solve_rows(circuit, drawn, condition, _pairs([0], range(draws)), start=nominal, rows=zero)
+    healthy, _ = live_read(base, columns, hertz)
+    value = np.broadcast_to(healthy.T, (rows, len(columns), draws)).copy()
+    moved = np.flatnonzero(~_same(first, first[0], columns).all(1))
+    unresolved = int((~nominal.ok).sum())
+    chunk = max(1, 600 // draws)
+    for k in range(0, len(moved), chunk):
+        some = moved[k : k + chunk]
+        pairs = _pairs(some, range(draws))
+        solved = solve_rows(circuit, drawn, condition, pairs, start=nominal, rows=pairs[:, 0])
+        got, pulses = live_read(solved, columns, hertz)
+        value[some] = got.reshape(len(some), draws, len(columns)).transpose(0, 2, 1)
+        pulsing[some] |= pulses.reshape(len(some), draws, len(columns)).mean(1) > 0.4
+        unresolved += int((~solved.ok).sum())
+        if progress:
+            progress(condition.key, (k + len(some)) / max(len(moved), 1))
+    return Block(tuple(columns), value, pulsing, stress_of(circuit, nominal, drawn, condition), unresolved)
+
+
+def solve_nominal(circuit: Circuit, drawn: Drawn, condition: Condition) -> Powered:
+    """Every suspect at its nominal values in one condition."""
+    healthy = solve_rows(circuit, drawn, condition, _pairs([0], [0]))
+    rows = np.arange(len(drawn.suspects))
+    return solve_rows(circuit, drawn, condition, _pairs(rows, [0]), start=healthy, rows=np.zeros(len(rows), np.int64))
+
+
+def stress_of(circuit: Circuit, nominal: Powered, drawn: Drawn, condition: Condition) -> dict[tuple[str, str], Array]:
+    """(ref, rating) -> stress over rating for every row (rows,); NaN where unknown. Only ratings that the sheet knows."""
+    from halfsplit.parts import family_of
+    from halfsplit.solver.powered import Probe
+
+    values = press(_only(_tile(drawn, _pairs(range(len(drawn.suspects)), [0])), circuit), circuit, condition)
+    for ref, mode in nominal.modes.items():
+        spec = family_of(circuit.part(ref)).mode
+        if spec is not None:
+            values[ref] = {**values[ref], spec.param: mode}
+    out = {}
+    for part in circuit.parts:
+        for name, stress in family_of(part).ratings:
+            rated = part.ratings.get(name, part.values.get(name))
+            if rated:
+                got = stress(Probe(nominal.solved, circuit, part, values), values[part.ref])
+                out[part.ref, name] = np.where(nominal.ok, got / rated, np.nan)
+    return out
+
+
+def join(suspects: Sequence[Suspect], blocks: Sequence[Block]) -> Outlook:
+    """One table from blocks of several states. Spans grow to what the rows themselves reach."""
+    columns = tuple(c for b in blocks for c in b.columns)
+    draws = blocks[0].value.shape[2] if blocks else 1
+    value = np.concatenate([b.value for b in blocks], 1) if blocks else np.zeros((len(suspects), 0, draws))
+    pulsing = np.concatenate([b.pulsing for b in blocks], 1) if blocks else np.zeros((len(suspects), 0), bool)
+    return Outlook(tuple(s.row for s in suspects), tuple(_spanned(c, value[:, j]) for j, c in enumerate(columns)), value, pulsing)
+
+
+def _spanned(column: Column, values: Array) -> Column:
+    finite = values[np.isfinite(values)]
+    if column.live and finite.size:
+        return replace(column, span=max(1.0, float(np.ptp(finite)) * 1.2))
+    return column

@@ -1,0 +1,111 @@
+"""Columns: which readings could be taken on a circuit, in which state, at what cost and hazard."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from halfsplit.circuit.model import Circuit, Part
+from halfsplit.diagnosis.outlook import Column
+from halfsplit.parts import family_of
+
+DEAD = "dead"
+ALONE = "alone"
+SPANS = {"v": 50.0, "ac": 50.0, "max": 50.0, "min": 50.0, "r": 1e4, "d": 2.0, "c": 1e4, "esr": 100.0}
+UNITS = {"v": "V", "ac": "V", "max": "V", "min": "V", "r": "ohm", "d": "V", "c": "F", "esr": "ohm"}
+MINUTES = {"v": 0.33, "ac": 0.33, "max": 0.5, "min": 0.5, "r": 0.25, "d": 0.25, "c": 0.5, "esr": 0.17}
+LIFT_MINUTES = 3.0
+OHM_LIMIT, DIODE_LIMIT, ESR_LIMIT, FARAD_LIMIT = 61e6, 2.5, 100.0, 0.1
+
+
+@dataclass(frozen=True)
+class Condition:
+    """How the set stands while read. key: Column.state. pressed: control words. lamp [W] in series or None."""
+
+    powered: bool
+    pressed: frozenset[str] = frozenset()
+    lamp: float | None = None
+
+    @property
+    def key(self) -> str:
+        if not self.powered:
+            return DEAD
+        words = ["on", *sorted(self.pressed)]
+        return "+".join(words) + (f"@{self.lamp:g}W" if self.lamp else "")
+
+
+def conditions(circuit: Circuit) -> tuple[Condition, ...]:
+    """Dead, on, and on with each control pressed."""
+    return (Condition(False), Condition(True), *(Condition(True, frozenset({c})) for c in circuit.controls))
+
+
+def make_column(function: str, red: str, black: str, state: str, *, where: str, part: str | None = None, hazard: str = "H0") -> Column:
+    """A column with its usual span, unit and minutes."""
+    limit = {"r": OHM_LIMIT, "d": DIODE_LIMIT, "esr": ESR_LIMIT, "c": FARAD_LIMIT}.get(function, float("inf"))
+    live = not (state == DEAD or state.startswith(ALONE))
+    minutes = MINUTES[function] + (LIFT_MINUTES if state.startswith(ALONE) else 0.0) + (0.6 if hazard == "H3" else 0.0)
+    return Column(
+        key=f"{state}|{function}|{red}|{black}" + (f"|{part}" if part and state.startswith(ALONE) else ""), function=function, red=red, black=black,
+        where=where, state=state, live=live, hazard=hazard, minutes=minutes, span=SPANS[function], limit=limit, part=part, unit=UNITS[function],
+    )
+
+
+def ground_of(circuit: Circuit, net: str, islands: Mapping[str, str]) -> str:
+    """The 0 V that readings of a net are taken against: that of its own side."""
+    return circuit.grounds.get(islands.get(net, "hot"), circuit.grounds.get("hot", "N"))
+
+
+def islands_of(circuit: Circuit) -> dict[str, str]:
+    """Net -> "cold" where the sheet claims it isolated (claims spread along parts that don't cross the boundary), else "hot"."""
+    return {net: "cold" if net in circuit.cold_claims else "hot" for net in circuit.nets}
+
+
+def cold_columns(circuit: Circuit) -> tuple[Column, ...]:
+    """Readings across parts in circuit, dead and discharged."""
+    out = []
+    for part in circuit.parts:
+        for plus, minus, function in family_of(part).cold_reads:
+            out.append(_across(part, plus, minus, function, DEAD))
+    unique = {c.key: c for c in out if c.red != c.black and not ({c.red, c.black} & circuit.cant)}
+    return tuple(unique.values())
+
+
+def alone_columns(circuit: Circuit) -> tuple[Column, ...]:
+    """Readings of a part with one leg up or out of the circuit."""
+    return tuple(
+        _across(part, plus, minus, function, ALONE) for part in circuit.parts for plus, minus, function in family_of(part).alone_reads
+    )
+
+
+def _across(part: Part, plus: str, minus: str, function: str, state: str) -> Column:
+    main = family_of(part).plus_minus == (plus, minus)
+    where = part.ref if main else f"{part.ref}.{plus} to {part.ref}.{minus}"
+    return make_column(function, part.pins[plus], part.pins[minus], state, where=where, part=part.ref)
+
+
+def live_columns(circuit: Circuit, condition: Condition, ac_nets: frozenset[str], ripple_nets: frozenset[str] = frozenset()) -> tuple[Column, ...]:
+    """Powered readings: each net against the 0 V of its side (AC where the healthy volts alternate), and AC across series contacts."""
+    islands = islands_of(circuit)
+    out = []
+    grounds = set(circuit.grounds.values())
+    for net in circuit.nets:
+        if net in circuit.switching or net in circuit.cant:
+            continue
+        cold = islands[net] == "cold"
+        black = "N" if net in ac_nets and not cold else ground_of(circuit, net, islands)
+        if net == black or (net in grounds and net not in ac_nets):
+            continue
+        function = "ac" if net in ac_nets else "v"
+        hazard = "H1" if cold else "H3"
+        out.append(make_column(function, net, black, condition.key, where=net, hazard=hazard))
+        if function == "v" and cold:
+            out.append(make_column("max", net, black, condition.key, where=net, hazard=hazard))
+        if function == "v" and net in ripple_nets:
+            out.append(make_column("ac", net, black, condition.key, where=net, hazard=hazard))
+    for part in circuit.parts:
+        pins = family_of(part).across_live
+        if pins and not ({part.pins[pins[0]], part.pins[pins[1]]} & (circuit.switching | circuit.cant)):
+            main = family_of(part).plus_minus == pins
+            where = part.ref if main else f"{part.ref}.{pins[0]} to {part.ref}.{pins[1]}"
+            out.append(make_column("ac", part.pins[pins[0]], part.pins[pins[1]], condition.key, where=where, part=part.ref, hazard="H3"))
+    return tuple({c.key: c for c in out}.values())

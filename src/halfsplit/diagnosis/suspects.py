@@ -1,0 +1,94 @@
+"""Rows: every part times every way it fails, and nothing wrong; with priors and with values drawn for them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from halfsplit.circuit.model import Circuit, Part
+from halfsplit.diagnosis.outlook import Row
+from halfsplit.parts import family_of
+from halfsplit.parts.base import Array, Param, Way
+
+NOTHING_WRONG = 0.004  # of a set that was brought in as faulty (bench estimate)
+ASSUMED_SHARE = 0.35  # an assumed value lies within this power of the family's broad factor
+
+
+@dataclass(frozen=True)
+class Suspect:
+    """One row with what makes it: the part and its way of failing; both None for the healthy row."""
+
+    row: Row
+    part: Part | None
+    way: Way | None
+
+
+def suspects(circuit: Circuit, factors: Mapping[tuple[str, str], float] | None = None, healthy: float = NOTHING_WRONG) -> tuple[Suspect, ...]:
+    """Every explanation of a single fault. factors: (ref, way) -> multiplier from the symptom. Row 0 is nothing wrong.
+
+    Rates are normalised over parts first and only then shared among the ways, so that a part is not suspected for being well modelled.
+    """
+    factors = factors or {}
+    rated = [(p, family_of(p)) for p in circuit.parts]
+    total = sum(f.rate for _, f in rated) or 1.0
+    out = [Suspect(Row("", "nothing wrong", healthy, "all readings as they should be"), None, None)]
+    for part, family in rated:
+        shares = sum(w.share for w in family.ways) or 1.0
+        for way in family.ways:
+            prior = (1.0 - healthy) * family.rate / total * way.share / shares * factors.get((part.ref, way.name), 1.0)
+            out.append(Suspect(Row(part.ref, way.name, prior, way.why), part, way))
+    return tuple(out)
+
+
+def nominal(part: Part) -> dict[str, Array]:
+    """Every parameter of a part at its written or default value, scalars."""
+    values = {p.name: np.asarray(float(part.values.get(p.name, part.ratings.get(p.name, p.default)))) for p in family_of(part).params}
+    for tag in part.tags & values.keys():
+        values[tag] = np.asarray(1.0)
+    return values
+
+
+def draw_values(circuit: Circuit, count: int, rng: np.random.Generator) -> dict[str, dict[str, Array]]:
+    """One draw is one unit: every parameter of every part (count,), draw 0 nominal, the others spread over quantiles."""
+    return {part.ref: _draw_part(part, count, rng) for part in circuit.parts}
+
+
+def _draw_part(part: Part, count: int, rng: np.random.Generator) -> dict[str, Array]:
+    base = nominal(part)
+    out = {}
+    for param in family_of(part).params:
+        x = base[param.name]
+        width = _width(part, param)
+        if width <= 0.0 or x == 0.0:
+            out[param.name] = np.full(count, float(x))
+            continue
+        u = (rng.permutation(count) + rng.random(count)) / count
+        factor = np.exp(width * (2.0 * u - 1.0))
+        factor[0] = 1.0
+        out[param.name] = x * factor
+    return out
+
+
+def _width(part: Part, param: Param) -> float:
+    """Half-width of the log-uniform spread: tolerance when known, the family's broad factor where only assumed."""
+    known = float(np.log1p(param.tol))
+    if param.name not in part.doubts and "part" not in part.doubts:
+        return known
+    return max(known, ASSUMED_SHARE * float(np.log(param.broad)))
+
+
+def severities(count: int, rng: np.random.Generator) -> Array:
+    """Severity of a fault per draw, (count,) in 0..1: one from each of count equal quantiles; draw 0 is the middle one."""
+    u = (rng.permutation(count) + 0.5) / count
+    u[0] = 0.5
+    return np.asarray(u)
+
+
+def failed_values(suspect: Suspect, values: Mapping[str, Mapping[str, Array]], u: Array) -> dict[str, dict[str, Array]]:
+    """Values of all parts when this suspect is the fault, at severity u."""
+    out = {ref: dict(v) for ref, v in values.items()}
+    if suspect.part is not None and suspect.way is not None and suspect.part.ref in out:
+        out[suspect.part.ref].update(suspect.way.change(out[suspect.part.ref], u))
+    return out
