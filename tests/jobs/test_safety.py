@@ -77,6 +77,15 @@ def test_nothing_is_known_before_a_word():
         assert not prove_dead(state, "hot", {"bulk-cap": 1.0}, meter="mine", now=20.0)[1]
 
 
+def test_low_volts_while_plugged_in_prove_nothing():
+    """A blown fuse leaves the bulk at 2 V with the plug still in: dead takes the plug out first, and a bench feed taken off."""
+    on = FRESH.plugged_in().meter_showed("mine", read=230.0, known=230.0, now=0.0)
+    for state in (on, bench_on(on.unplugged(), "hot")):
+        after, answer = prove_dead(state, "hot", {"bulk-cap": 2.0}, meter="mine", now=5.0)
+        assert not answer and "not unplugged" in answer.reason
+        assert not ohms(after, 6.0)
+
+
 def test_dead_allows_ohms_for_half_an_hour_and_after_the_second_reading():
     """Proven dead allows ohms; a minute later the capacitors are read again; after 30 min the proof is over."""
     state = dead_at(10.0)

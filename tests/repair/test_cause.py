@@ -3,6 +3,7 @@
 import pytest
 
 from halfsplit.circuit.model import Part
+from halfsplit.parts import FAMILIES
 from halfsplit.repair.cause import POWER, STATUS, cause_text, rows_for
 from halfsplit.repair.cause_table import TABLE
 
@@ -151,6 +152,13 @@ def test_no_part_is_ever_cleared(family):
 
 def test_nothing_known_is_not_zero():
     """A part that no row is about has no odds of dying again, which is not the same as none."""
-    cause = cause_text(part("inductor"), "open")
+    cause = cause_text(part("unheard-of"), "open")
     assert cause.again is None and cause.killers == ()
-    assert "not known" in cause.text("L1")
+    assert "not known" in cause.text("X1")
+
+
+def test_the_family_names_killers_where_the_table_does_not():
+    """A part that no row is about falls back on its own family's killers, still without odds."""
+    cause = cause_text(part("inductor"), "open")
+    assert cause.killers == FAMILIES["inductor"].killers != ()
+    assert cause.again is None and cause.rows == ()

@@ -164,7 +164,7 @@ class Bench:
 
 
 def at_most(seconds: float) -> float:
-    """The last of a few steps that has passed: the judge runs the board down once for each, and a little early is on the safe side."""
+    """The last of a few steps that has passed: the judge runs the board down once for each, and early is on the safe side."""
     return max((step for step in (0.5, 2.0, 5.0, 20.0, 60.0, 180.0, 600.0, 1800.0) if step <= seconds), default=0.1)
 
 

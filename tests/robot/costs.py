@@ -1,7 +1,8 @@
 """What the bench charges: the minutes of every hand movement, the same for the technician and for his rival.
 
-Bench estimates of the trade (common practice): 20 s a reading with the black lead clipped, 90 s for the first one on a live hot
-ground, 60 s to discharge and verify, 180 s to lift a leg, 600 s to take out a 20-pin part, 120 s a power cycle *with* its discharge.
+Bench estimates of the trade (common practice): 20 s a reading with the black lead clipped, 90 s for the first one on a live
+hot ground, 60 s to discharge and verify, 180 s to lift a leg, 600 s to take out a 20-pin part, 120 s a power cycle *with* its
+discharge.
 """
 
 from __future__ import annotations

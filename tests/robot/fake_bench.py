@@ -1,4 +1,4 @@
-"""A bench for the robot's own tests: resistances only, solved by hand-made nodal analysis; and a tool that follows a script.
+"""A bench for the robot's own tests: resistances only, solved by nodal analysis; and a tool that follows a script.
 
 Nothing here judges the real tool; it is here so that the technician can be tested without a simulator and without the program.
 """
@@ -14,8 +14,8 @@ import numpy as np
 from halfsplit.circuit.model import Circuit, Part, Unit
 
 OPEN = 1e12
-OHMS = {"lead": 0.05, "fuse": 0.05, "thermal-link": 0.005, "stat": 0.01, "switch": 0.02, "ntc": 5.0, "varistor": 5e6, "capacitor": 1e10,
-        "electrolytic": 1e7}
+OHMS = {"lead": 0.05, "fuse": 0.05, "thermal-link": 0.005, "stat": 0.01, "switch": 0.02, "ntc": 5.0, "varistor": 5e6,
+        "capacitor": 1e10, "electrolytic": 1e7}
 UNIT = Unit("test set", 230.0, 50.0, "I", 350.0)
 
 
@@ -25,10 +25,11 @@ def two(ref: str, family: str, a: str, b: str, **values: float) -> Part:
 
 
 def chain_circuit() -> Circuit:
-    """Plug, fuse, link, stat, heater; and a bulk capacitor with its bleeder, charged from the mains side for the sake of the test."""
+    """Plug, fuse, link, stat, heater; and two capacitors that hold what the test says they hold."""
     parts = (
         two("mains", "mains", "L", "N"), two("lead", "lead", "L", "inlet"), two("fuse", "fuse", "inlet", "live"),
-        two("link", "thermal-link", "live", "mid"), two("stat", "stat", "mid", "hot"), two("heater", "heater", "hot", "N", ohms=151.0),
+        two("link", "thermal-link", "live", "mid"), two("stat", "stat", "mid", "hot"),
+        two("heater", "heater", "hot", "N", ohms=151.0),
         two("R1", "resistor", "live", "tap", ohms=100e3), two("R2", "resistor", "tap", "N", ohms=47e3),
         two("bulk-cap", "electrolytic", "live", "N", farads=68e-6, volts=400.0),
         two("far-cap", "electrolytic", "tap", "N", farads=10e-6, volts=400.0),
@@ -157,5 +158,7 @@ for line in sys.stdin:
         at += 1
         print(json.dumps({"line": number, "ok": True, "refused": None, **answer}), flush=True)
     else:
-        print(json.dumps({"line": None, "ok": False, "refused": f"wanted {wanted}, got {line}", "card": (steps[at-1][1] if at > 1 else steps[0]).get("card")}), flush=True)
+        last = steps[at - 1][1] if at > 1 else steps[0]
+        refusal = {"line": None, "ok": False, "refused": f"wanted {wanted}, got {line}", "card": last.get("card")}
+        print(json.dumps(refusal), flush=True)
 '''

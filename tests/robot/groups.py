@@ -1,8 +1,8 @@
 """Ambiguity groups, fixed before any tool is asked: from the judge's own readings.
 
-Two faults are one group when every offered reading differs by less than the meter's accuracy and 2 %. Offered are readings on the
-board as it stands, nothing lifted: cold ohms and diode test both ways to the ground of the island and across every part, capacitance
-and ESR across every capacitor, DC and AC volts of every net a meter may touch, at rest and with each control pressed.
+Two faults are one group when every offered reading differs by less than the meter's accuracy and 2 %. Offered are readings on
+the board as it stands, nothing lifted: cold ohms and diode test both ways to the ground of the island and across every part,
+capacitance and ESR across every capacitor, DC and AC volts of every net a meter may touch, at rest and with each control pressed.
 Direct comparison with the one fault in question, never a chain of resemblances.
 """
 
@@ -11,6 +11,7 @@ from __future__ import annotations
 import hashlib
 import json
 import math
+import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -78,22 +79,8 @@ def same(reading: Offered, one: float, other: float) -> bool:
     return abs(one - other) <= tolerance(reading.function, max(abs(one), abs(other)), EXTRA)
 
 
-def read(board: Board, readings: Sequence[Offered]) -> list[float]:
-    """The ideal value of each reading, in their order; NaN where this board's family has none."""
-    lives = {}
-    out = []
-    for r in readings:
-        if r.pressed is None:
-            out.append(float(board.cold(r.red, r.black, r.function)))
-            continue
-        if r.pressed not in lives:
-            lives[r.pressed] = board.live(r.pressed, None)
-        out.append(float(lives[r.pressed].volts(r.red, r.black)["dc" if r.function == "v" else "ac"]))
-    return out
-
-
 class Groups:
-    """Groups of one circuit; cold readings of all faults once, live ones only where the cold ones agree. Kept in a file."""
+    """Groups of one circuit. A cell of the table is read when it is first needed, and kept in a file between runs."""
 
     def __init__(self, circuit: Circuit, make: BoardMaker, faults: FaultLister, folder: Path | None = None) -> None:
         self.circuit, self.make = circuit, make
@@ -101,49 +88,71 @@ class Groups:
         self.cold, self.live = cold_offered(circuit), live_offered(circuit)
         key = hashlib.sha256(json.dumps(circuit_to_data(circuit), sort_keys=True).encode()).hexdigest()[:16]
         self.file = folder / f"table-{key}.json" if folder else None
-        self.values: dict[str, list[float] | None] = {}
+        self.cells: dict[str, float | None] = {}
+        self._boards: dict[Fault | None, Board] = {}
+        self._failed: set[tuple[Fault | None, frozenset[str]]] = set()
         if self.file and self.file.exists():
-            self.values = json.loads(self.file.read_text(encoding="utf-8"))
+            self.cells = json.loads(self.file.read_text(encoding="utf-8"))
 
     def members(self, fault: Fault | None) -> tuple[Fault | None, ...]:
-        """The fault and everything no offered reading tells from it. Faults whose table the judge could not fill stay out."""
-        mine = self._row(fault, live=False)
-        if mine is None:
-            return (fault,)
-        alike = [f for f in self.faults if f != fault and self._alike(fault, f, live=False)]
-        near = [f for f in alike if self._alike(fault, f, live=True)]
+        """The fault and everything no offered reading tells from it. Where the judge could not say, a cell tells nothing."""
+        others = [f for f in self.faults if f != fault]
+        for readings in (self.cold, self.live):
+            if others:
+                moved = [r for r in readings if not self._same(fault, None, r)]
+                others = [f for f in others if self._alike(fault, f, readings, moved)]
         self._keep()
-        return (fault, *near)
+        return (fault, *others)
 
     def parts(self, fault: Fault | None) -> frozenset[str]:
         """Part names of the group; "" stands for a board with nothing wrong."""
         return frozenset("" if f is None else f[0] for f in self.members(fault))
 
-    def _alike(self, fault: Fault | None, other: Fault | None, *, live: bool) -> bool:
-        one, two = self._row(fault, live=live), self._row(other, live=live)
-        readings = self.live if live else self.cold
-        return one is not None and two is not None and all(same(r, a, b) for r, a, b in zip(readings, one, two, strict=True))
+    def _alike(self, fault: Fault | None, other: Fault | None, readings: Sequence[Offered], moved: Sequence[Offered]) -> bool:
+        """No reading differs. The readings that can part the two at the first look come first: most pairs cost one cell."""
+        beside = set(self.circuit.part(other[0]).pins.values()) if other else set()
+        near = [r for r in readings if {r.red, r.black} <= beside]
+        order = dict.fromkeys((*moved, *near, *readings))
+        return all(self._same(fault, other, r) for r in order)
 
-    def _row(self, fault: Fault | None, *, live: bool) -> list[float] | None:
-        name = f"{'live' if live else 'cold'} {' '.join(fault) if fault else 'nothing wrong'}"
-        if name not in self.values:
+    def _same(self, fault: Fault | None, other: Fault | None, reading: Offered) -> bool:
+        return same(reading, self._cell(fault, reading), self._cell(other, reading))
+
+    def _cell(self, fault: Fault | None, reading: Offered) -> float:
+        """The ideal value; NaN where the judge failed."""
+        state = "cold" if reading.pressed is None else " ".join(["live", *sorted(reading.pressed)])
+        name = f"{' '.join(fault) if fault else 'nothing wrong'} | {state} | {reading.function} {reading.red} to {reading.black}"
+        if name not in self.cells and (fault, reading.pressed) in self._failed:
+            self.cells[name] = None
+        if name not in self.cells:
             try:
-                board = self.make(self.circuit, fault, TABLE_SEED)
-                self.values[name] = read(board, self.live if live else self.cold)
-            except Exception as failed:  # noqa: BLE001 - the judge's failure of any kind leaves this row empty, and is counted
+                self.cells[name] = self._read(fault, reading)
+            except Exception as failed:
                 if type(failed).__name__ != "JudgeFailed":
                     raise
-                self.values[name] = None
-        return self.values[name]
+                self.cells[name] = None
+                if reading.pressed is not None:
+                    self._failed.add((fault, reading.pressed))
+        value = self.cells[name]
+        return math.nan if value is None else value
+
+    def _read(self, fault: Fault | None, reading: Offered) -> float:
+        if fault not in self._boards:
+            self._boards[fault] = self.make(self.circuit, fault, TABLE_SEED)
+        board = self._boards[fault]
+        if reading.pressed is None:
+            return float(board.cold(reading.red, reading.black, reading.function))
+        volts = board.live(reading.pressed, None).volts(reading.red, reading.black)
+        return float(volts["dc" if reading.function == "v" else "ac"])
 
     def _keep(self) -> None:
         if self.file:
             self.file.parent.mkdir(parents=True, exist_ok=True)
-            part = self.file.with_suffix(".part")
-            part.write_text(json.dumps(self.values), encoding="utf-8")
+            part = self.file.with_suffix(f".{os.getpid()}.part")
+            part.write_text(json.dumps(self.cells), encoding="utf-8")
             part.replace(self.file)
 
     @property
-    def empty_rows(self) -> int:
-        """Rows the judge could not fill."""
-        return sum(v is None for v in self.values.values())
+    def empty_cells(self) -> int:
+        """Cells the judge could not fill."""
+        return sum(v is None for v in self.cells.values())

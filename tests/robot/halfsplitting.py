@@ -1,7 +1,8 @@
 """The rival: what a methodical technician does without the tool, on the same board, with the same meter and the same minutes.
 
-Cold check at the plug; power on; halve the chain by last good and first bad point; off, discharge; then the parts of the bad block
-one by one, in circuit first, one leg lifted where the board may be lying; block after block outwards until a part is convicted.
+Cold check at the plug; power on; halve the chain by last good and first bad point; off, discharge; then the parts of the bad
+block one by one, in circuit first, one leg lifted where the board may be lying; block after block
+outwards until a part is convicted.
 He is given more than life gives: the service sheet's healthy value of every reading, taken from a good board of the same kind.
 """
 
@@ -9,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -18,17 +19,26 @@ from costs import Clock
 from halfsplit.circuit.model import Part
 from halfsplit.parts import FAMILIES
 from hands import Hands, Probe, Taken
-from meter import Meter, Slips
+from meter import USUAL_SLIPS, Meter, Slips
 
 NEAR = 0.10  # a live point within 10 % of the sheet is good (common practice: rails +-5 %, others +-15 %)
 COLD_NEAR = 0.20
 SHORT_AT_PLUG = 0.3  # of the healthy ohms
-# Which tests decide a part on the table (common practice); anything not named: ohms between its first two pins
-TESTS: Mapping[str, tuple[str, ...]] = {
-    "capacitor": ("r", "c"), "electrolytic": ("r", "c", "esr"), "diode": ("d",), "bridge": ("d",), "zener": ("d",), "npn": ("d",),
-    "pnp": ("d",), "fet": ("d",), "opto": ("d",), "reference": ("d",), "regulator": ("r",), "controller": ("r",), "micro": ("r",),
+# Which tests decide a part (common practice); families not named: ohms between the first two pins
+TESTS: Mapping[str, tuple[str, ...]] = {"capacitor": ("r", "c"), "electrolytic": ("r", "c", "esr")}
+JUNCTIONS: Mapping[str, tuple[tuple[str, str], ...]] = {
+    "diode": (("a", "k"), ("k", "a")), "zener": (("a", "k"), ("k", "a")), "npn": (("b", "c"), ("b", "e"), ("c", "e")),
+    "bridge": (("~1", "+"), ("~2", "+"), ("-", "~1"), ("-", "~2")), "pnp": (("c", "b"), ("e", "b"), ("e", "c")),
+    "fet": (("s", "d"), ("d", "s"), ("g", "s")), "opto": (("a", "k"), ("c", "e")), "reference": (("k", "a"), ("a", "k")),
 }
-ALONE_NEAR = {"r": 0.15, "c": 0.35, "esr": 1.5, "d": 0.15}
+WINDINGS: Mapping[str, tuple[tuple[str, str], ...]] = {
+    "transformer": (("p1", "p2"), ("s1", "s2")), "flyback": (("p+", "p-"), ("s+", "s-"), ("a+", "a-")),
+    "choke": (("a1", "a2"), ("b1", "b2")), "relay": (("c+", "c-"),), "controller": (("vcc", "gnd"),), "micro": (("vdd", "0v"),),
+    "regulator": (("in", "out"), ("out", "gnd")),
+}
+ALONE_NEAR = {"r": 0.15, "c": 0.45, "esr": 1.5, "d": 0.15}
+LEAKY = 0.3  # of the sheet's ohms: a capacitor still charging reads anything near it, and more is never bad
+NO_LEAK = 50e3  # a capacitor that shows more than this is not leaky enough to matter, whatever the sheet says [ohm]
 
 
 @dataclass(frozen=True)
@@ -54,7 +64,7 @@ class HalfSplitter:
     complaint: the customer says that something is visibly wrong; without one, all points good means nothing wrong.
     """
 
-    def __init__(self, bench: Bench, sheet: Bench, meter: Meter, rng: np.random.Generator, slips: Slips = Slips(), *,
+    def __init__(self, bench: Bench, sheet: Bench, meter: Meter, rng: np.random.Generator, slips: Slips = USUAL_SLIPS, *,
                  complaint: bool = True) -> None:
         self.bench, self.sheet, self.complaint = bench, sheet, complaint
         self.clock = Clock()
@@ -178,18 +188,16 @@ class HalfSplitter:
             self.clock.lift()
             for bench in (self.bench, self.sheet):
                 bench.refit(part.ref)
-            if bad:
-                return True
+            return bad
         return False
 
     def _probes(self, part: Part) -> Sequence[Probe]:
         pins = list(part.pins)
-        first = Probe("r", part.pins[pins[0]], part.pins[pins[1]], part.ref, part.ref)
-        kinds = TESTS.get(part.family, ("r",))
-        if kinds != ("d",):
-            return [replace(first, function=f) for f in kinds]
-        pairs = [(a, b) for a in pins for b in pins if a != b and part.pins[a] != part.pins[b]]
-        return [Probe("d", part.pins[a], part.pins[b], part.ref, part.ref) for a, b in pairs]
+        if part.family in JUNCTIONS:
+            kinds, pairs = ("d",), JUNCTIONS[part.family]
+        else:
+            kinds, pairs = TESTS.get(part.family, ("r",)), WINDINGS.get(part.family, ((pins[0], pins[1]),))
+        return [Probe(f, part.pins[a], part.pins[b], part.ref, part.ref) for f in kinds for a, b in pairs]
 
     def _as_on_sheet(self, taken: Taken, near: float) -> bool:
         probe = taken.probe
@@ -197,6 +205,8 @@ class HalfSplitter:
         expected = self.sheet.ideal(probe.function, *self._ends(part, probe), part.ref)[0]
         if math.isnan(expected):
             return True
+        if probe.function == "r" and part.family in TESTS:
+            return taken.value > LEAKY * expected or taken.value > NO_LEAK
         if math.isinf(expected) or math.isinf(taken.value):
             return math.isinf(expected) and math.isinf(taken.value)
         slack = {"r": 0.5, "d": 0.03, "c": 1e-11, "esr": 0.1}[probe.function]

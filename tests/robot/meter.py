@@ -1,7 +1,8 @@
 """The hand meter between the board and the typed line: accuracy, display, notation, and the ways a hand slips.
 
-Accuracies are those of an ordinary 6000-count bench meter (common practice): DC 0.5 % + 3 counts, AC 1 % + 3, ohms 0.8 % + 0.1 ohm of
-leads, diode 1 %, capacitance 3 %, ESR 5 % + 0.02 ohm. One meter has one gain error per function; it does not change within a job.
+Accuracies are those of an ordinary 6000-count bench meter (common practice): DC 0.5 % + 3 counts, AC 1 % + 3, ohms 0.8 % +
+0.1 ohm of leads, diode 1 %, capacitance 3 %, ESR 5 % + 0.02 ohm.
+One meter has one gain error per function; it does not change within a job.
 """
 
 from __future__ import annotations
@@ -111,6 +112,7 @@ class Slips:
         return None
 
 
+USUAL_SLIPS = Slips()
 NO_SLIPS = Slips(0.0, 0.0, 0.0, 0.0)
 
 

@@ -22,6 +22,7 @@ from watch import Watch
 
 PATIENCE = 4  # the same card after as many refusals, or as many cards without any progress, is a dead end
 MOST_LINES = 250
+LETTERS = {"resistor": "R", "capacitor": "C", "electrolytic": "C", "diode": "D", "fuse": "F", "npn": "Q", "fet": "Q"}
 
 
 @dataclass(frozen=True)
@@ -124,7 +125,8 @@ class Technician:
         mine = self.bench.alias
         parts = tuple(mine.get(str(p), str(p)) for p in card.get("parts", ())) if card.get("kind") == "end" else ()
         ways = tuple(str(w) for w in card.get("ways", ())) if card.get("kind") == "end" else ()
-        ranked = tuple((mine.get(str(s.get("part")), str(s.get("part"))), str(s.get("way")), float(s.get("odds", 0.0))) for s in self.suspects)
+        named = [(str(s.get("part")), str(s.get("way")), float(s.get("odds", 0.0))) for s in self.suspects]
+        ranked = tuple((mine.get(part, part), way, odds) for part, way, odds in named)
         return Record(ended, parts, ways, ranked, self.clock, tuple(self.watch.violations), tuple(self.watch.unforeseen),
                       tuple(self.hands.slipped), tuple(self.refusals), tuple(self.typed), self.asked)
 
@@ -242,7 +244,8 @@ class Technician:
 
     def _round(self, card: Mapping[str, Any]) -> Answer:
         if self.rng.random() < self.habits.bind:
-            spare = [p.ref for p in self.bench.circuit.parts if p.place and p.ref not in self.bench.alias.values() and p.family != "mains"]
+            bound = {"mains", *self.bench.alias.values()}
+            spare = [p.ref for p in self.bench.circuit.parts if p.place and p.ref not in bound]
             return self._bind(spare[int(self.rng.integers(len(spare)))])
         self.watch.before_round(card)
         if self.rng.random() < self.habits.other:
@@ -292,10 +295,11 @@ class Technician:
     def _bind(self, place: str) -> Answer:
         """Reads the designator and the marking off the board: `R17 start-up-R 470k`."""
         part = self.bench.part(place)
-        designator = f"{'C' if part.family in ('capacitor', 'electrolytic') else 'R' if part.family == 'resistor' else 'X'}{201 + len(self.bench.alias)}"
+        letter = LETTERS.get(part.family, "P")
+        designator = f"{letter}{201 + len(self.bench.alias)}"
         marks = {"ohms": "r", "farads": "c"}
-        value = next((notation(f, part.values[k]) for k, f in marks.items() if k in part.values and part.family in
-                      ("resistor", "capacitor", "electrolytic")), "")
+        shown = [notation(f, part.values[k]) for k, f in marks.items() if k in part.values and letter in "RC"]
+        value = shown[0] if shown else ""
         answer = self._say(f"{designator} {place} {value}".strip())
         if not answer.get("refused"):
             self.bench.alias[designator] = part.ref

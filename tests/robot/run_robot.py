@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import argparse
 import csv
+import importlib
 import multiprocessing
+import os
 import sys
 import tempfile
 import time
@@ -30,7 +32,7 @@ from meter import Slips, draw_meter  # noqa: E402
 from robot import Habits, Record, Technician  # noqa: E402
 from scenarios import BoardMaker, FaultLister, Scenario, draw, draw_set  # noqa: E402
 from table import Row, markdown  # noqa: E402
-from tool import ObjectTool, ProcessTool, Tool  # noqa: E402
+from tool import ObjectTool, ProcessTool, Tool, ToolFailed  # noqa: E402
 from verdicts import judge_finding, judge_record  # noqa: E402
 
 ToolMaker = Callable[[Path], Tool]
@@ -60,15 +62,18 @@ def the_judge() -> tuple[BoardMaker, FaultLister]:
 
 def process_tool(folder: Path) -> Tool:
     """`halfsplit work JOB --json` as its user starts it."""
-    return ProcessTool([sys.executable, "-m", "halfsplit", "work", str(folder / "job"), "--json"], cwd=str(folder),
-                       env={**__import__("os").environ, "PYTHONPATH": str(HERE.parents[1] / "src")})
+    start = "from halfsplit.cli.main import main; main()"
+    paths = os.environ | {"PYTHONPATH": str(HERE.parents[1] / "src")}
+    return ProcessTool([sys.executable, "-c", start, "work", str(folder / "job"), "--json"], cwd=str(folder), env=paths)
 
 
 def object_tool(folder: Path) -> Tool:
-    """The same without a process, for speed."""
-    from tool import in_process
-
-    return in_process(folder / "job")
+    """The same without a process, for speed: halfsplit.jobs.work.Work(path) with first() and send(line)."""
+    try:
+        work = importlib.import_module("halfsplit.jobs.work").Work(folder / "job")
+    except (ImportError, AttributeError) as missing:
+        raise ToolFailed(f"no halfsplit.jobs.work.Work to talk to ({missing}); use --tool process") from missing
+    return ObjectTool(work.first, work.send)
 
 
 def no_tool(folder: Path) -> Tool:
@@ -114,8 +119,9 @@ def with_tool(scenario: Scenario, plan: Plan, make: BoardMaker, open_tool: ToolM
     with tempfile.TemporaryDirectory(prefix="robot") as name:
         tool = open_tool(Path(name))
         try:
-            return Technician(tool, bench, scenario.three, fault=scenario.fault, meter=draw_meter(rng), rng=rng, habits=plan.habits,
-                              sign=sign_of(scenario, rng)).work()
+            return Technician(
+                tool, bench, scenario.three, fault=scenario.fault, meter=draw_meter(rng), rng=rng, habits=plan.habits,
+                sign=sign_of(scenario, rng)).work()
         finally:
             tool.close()
 
@@ -144,7 +150,8 @@ def without_tool(scenario: Scenario, plan: Plan, make: BoardMaker) -> Finding:
 def _with_results(row: Row, fault: Fault | None, group: frozenset[str], record: Record, rival: Finding) -> Row:
     said, other = judge_record(record, fault, group), judge_finding(rival, fault)
     row.group, row.distinguishable = " ".join(sorted(group)), len(group) == 1
-    row.ended, row.named, row.right, row.in_group, row.in_three = record.ended[:400], " ".join(record.parts), said.right, said.in_group, said.in_three
+    row.ended, row.named = record.ended[:400], " ".join(record.parts)
+    row.right, row.in_group, row.in_three = said.right, said.in_group, said.in_three
     row.no_answer, row.wrong = said.no_answer, said.wrong
     row.minutes, row.readings, row.live_hot = record.clock.minutes, record.clock.readings, record.clock.live_hot
     row.keystrokes, row.doubts = record.clock.keystrokes, record.doubts

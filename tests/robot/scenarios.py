@@ -34,7 +34,8 @@ class Kind:
 
 KINDS: tuple[Kind, ...] = (
     Kind("dropper", "bread maker", "I", (
-        ("dropper, 24V relay board; heater 580W", 600.0), ("dropper, 12V relay board; heater 350W", 360.0), ("dropper, 5V; no relay", 2.0))),
+        ("dropper, 24V relay board; heater 580W", 600.0), ("dropper, 12V relay board; heater 350W", 360.0),
+        ("dropper, 5V; no relay", 2.0))),
     Kind("flyback", "label printer", "II", (
         ("flyback with controller 16/10V; out 24V 1.5A", 45.0), ("flyback with controller 16/10V; out 12V 2A", 30.0),
         ("flyback with controller 8.4/7.6V; out 5V 3A", 20.0))),
@@ -93,7 +94,9 @@ def draw_set(index: int, seed: int, kinds: Sequence[Kind] = KINDS) -> Drawn:
     return Drawn(kind.name, Unit(kind.what, volts, hertz, kind.klass, watts), start, rng)
 
 
-def draw(index: int, seed: int, make: BoardMaker, faults: FaultLister, kinds: Sequence[Kind] = KINDS, tries: int = 12) -> Scenario:
+def draw(
+    index: int, seed: int, make: BoardMaker, faults: FaultLister, kinds: Sequence[Kind] = KINDS, tries: int = 12
+) -> Scenario:
     """The scenario with this number. The judge's own failure passes through to the caller."""
     drawn = draw_set(index, seed, kinds)
     circuit = start_circuit(drawn.start, drawn.unit, ())

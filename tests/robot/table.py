@@ -11,7 +11,7 @@ import numpy as np
 
 @dataclass
 class Row:
-    """Everything about one board. part "" is a board with nothing wrong. judge_failed: why it was left out, "" when it was not."""
+    """Everything about one board. part "" is a board with nothing wrong. judge_failed: why it was left out, else ""."""
 
     index: int
     kind: str
@@ -61,8 +61,8 @@ class Row:
 
 
 HEAD = ("kind of start", "boards", "right first", "right in distinguishable", "in first three", "no answer", "wrong conviction",
-        "minutes median / p90", "half-splitting minutes median", "half-splitting right", "keystrokes median", "readings", "live hot readings",
-        "violations", "unforeseen", "judge failures", "slips")
+        "minutes median / p90", "half-splitting minutes median", "half-splitting right", "keystrokes median", "readings",
+        "live hot readings", "violations", "unforeseen", "judge failures", "slips")
 
 
 def markdown(rows: Sequence[Row], *, seed: int) -> str:
@@ -75,7 +75,8 @@ def markdown(rows: Sequence[Row], *, seed: int) -> str:
         f"Seed {seed}. {len(rows)} boards drawn; {failed} left out because the judge failed"
         + (f", {broken} because the robot itself broke (see column `error`)" if broken else "") + ".",
         "Parts drawn evenly, then ways evenly; faults that show nowhere outside were drawn again.",
-        "Minutes are those of the trade's bench estimates; a miss counts with the minutes it took. Readings and live hot readings: mean a board.",
+        "Minutes are those of the trade's bench estimates; a miss counts with the minutes it took. "
+        "Readings and live hot readings: mean a board.",
     ]
     return "\n".join(["| " + " | ".join(HEAD) + " |", "|" + "---|" * len(HEAD), *lines, "", *notes, ""])
 
@@ -85,12 +86,13 @@ def _line(name: str, rows: Sequence[Row]) -> str:
     failed = sum(bool(r.judge_failed) for r in rows)
     clear = [r for r in done if r.distinguishable]
     cells = [
-        name, str(len(done)), _share([r.right for r in done]), _share([r.right for r in clear]), _share([r.in_three for r in done]),
-        _share([r.no_answer for r in done]), _share([r.wrong for r in done]),
+        name, str(len(done)), _share([r.right for r in done]), _share([r.right for r in clear]),
+        _share([r.in_three for r in done]), _share([r.no_answer for r in done]), _share([r.wrong for r in done]),
         f"{_quantile([r.minutes for r in done], 0.5)} / {_quantile([r.minutes for r in done], 0.9)}",
         _quantile([r.half_minutes for r in done], 0.5), _share([r.half_right for r in done]),
-        _quantile([float(r.keystrokes) for r in done], 0.5, 0), _mean([r.readings for r in done]), _mean([r.live_hot for r in done]),
-        str(sum(r.violation_count for r in done)), str(sum(bool(r.unforeseen) for r in done)), str(failed), str(sum(r.slips for r in done)),
+        _quantile([float(r.keystrokes) for r in done], 0.5, 0), _mean([r.readings for r in done]),
+        _mean([r.live_hot for r in done]), str(sum(r.violation_count for r in done)),
+        str(sum(bool(r.unforeseen) for r in done)), str(failed), str(sum(r.slips for r in done)),
     ]
     return "| " + " | ".join(cells) + " |"
 

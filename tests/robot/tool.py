@@ -29,7 +29,9 @@ class Tool(Protocol):
 class ProcessTool:
     """`halfsplit work JOB --json` or anything that speaks like it. Raises ToolFailed when it falls silent."""
 
-    def __init__(self, argv: Sequence[str], *, cwd: str | None = None, env: Mapping[str, str] | None = None, patience: float = 120.0) -> None:
+    def __init__(
+        self, argv: Sequence[str], *, cwd: str | None = None, env: Mapping[str, str] | None = None, patience: float = 120.0
+    ) -> None:
         self.patience = patience
         self.process = subprocess.Popen(
             list(argv), stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, encoding="utf-8",

@@ -13,8 +13,8 @@ ANSWERS = ("convicted", "group", "nothing found")
 
 @dataclass(frozen=True)
 class Judged:
-    """right: the true part first. in_group: an answer that no offered reading could better. Exactly one of right, wrong, no_answer
-    or (in_group alone) holds: a conviction inside the true part's group is neither right nor wrong."""
+    """right: the true part first. in_group: an answer that no offered reading could better. Exactly one of right, wrong,
+    no_answer or (in_group alone) holds: a conviction inside the true part's group is neither right nor wrong."""
 
     right: bool
     in_group: bool

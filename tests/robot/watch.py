@@ -105,5 +105,5 @@ class Watch:
         """What the tool gave the true explanation on its last word."""
         assert self.fault is not None
         part, way = self.fault
-        return sum(float(s.get("odds", 0.0)) for s in suspects
-                   if self.bench.knows(str(s.get("part"))) and self.bench.part(str(s["part"])).ref == part and s.get("way") == way)
+        same_way = [s for s in suspects if s.get("way") == way and self.bench.knows(str(s.get("part")))]
+        return sum(float(s.get("odds", 0.0)) for s in same_way if self.bench.part(str(s["part"])).ref == part)

@@ -11,7 +11,7 @@ from halfsplit.parts import family_of
 
 DEAD = "dead"
 ALONE = "alone"
-SPANS = {"v": 50.0, "ac": 50.0, "max": 50.0, "min": 50.0, "r": 1e4, "d": 2.0, "c": 1e4, "esr": 100.0}
+SPANS = {"v": 50.0, "ac": 50.0, "max": 50.0, "min": 50.0, "r": 2e7, "d": 2.0, "c": 1e-2, "esr": 100.0}
 UNITS = {"v": "V", "ac": "V", "max": "V", "min": "V", "r": "ohm", "d": "V", "c": "F", "esr": "ohm"}
 MINUTES = {"v": 0.33, "ac": 0.33, "max": 0.5, "min": 0.5, "r": 0.25, "d": 0.25, "c": 0.5, "esr": 0.17}
 LIFT_MINUTES = 3.0
@@ -83,25 +83,30 @@ def _across(part: Part, plus: str, minus: str, function: str, state: str) -> Col
     return make_column(function, part.pins[plus], part.pins[minus], state, where=where, part=part.ref)
 
 
-def live_columns(circuit: Circuit, condition: Condition, ac_nets: frozenset[str], ripple_nets: frozenset[str] = frozenset()) -> tuple[Column, ...]:
-    """Powered readings: each net against the 0 V of its side (AC where the healthy volts alternate), and AC across series contacts."""
+def live_columns(
+    circuit: Circuit, condition: Condition, how: Mapping[str, tuple[str, str]], ripple_nets: frozenset[str] = frozenset()
+) -> tuple[Column, ...]:
+    """Powered readings: each net against the 0 V of its side, or as `how` says (net -> function, other lead); AC across series contacts."""
     islands = islands_of(circuit)
-    out = []
     grounds = set(circuit.grounds.values())
+    out = []
     for net in circuit.nets:
         if net in circuit.switching or net in circuit.cant:
             continue
-        cold = islands[net] == "cold"
-        black = "N" if net in ac_nets and not cold else ground_of(circuit, net, islands)
-        if net == black or (net in grounds and net not in ac_nets):
+        function, black = how.get(net, ("v", ground_of(circuit, net, islands)))
+        if net == black or (net in grounds and net not in how):
             continue
-        function = "ac" if net in ac_nets else "v"
+        cold = islands[net] == "cold"
         hazard = "H1" if cold else "H3"
-        out.append(make_column(function, net, black, condition.key, where=net, hazard=hazard))
+        where = net if black != "L" else f"L to {net}"
+        red, other = (net, black) if black != "L" else ("L", net)
+        if red == other:
+            continue
+        out.append(make_column(function, red, other, condition.key, where=where, hazard=hazard))
         if function == "v" and cold:
-            out.append(make_column("max", net, black, condition.key, where=net, hazard=hazard))
+            out.append(make_column("max", red, other, condition.key, where=where, hazard=hazard))
         if function == "v" and net in ripple_nets:
-            out.append(make_column("ac", net, black, condition.key, where=net, hazard=hazard))
+            out.append(make_column("ac", red, other, condition.key, where=where, hazard=hazard))
     for part in circuit.parts:
         pins = family_of(part).across_live
         if pins and not ({part.pins[pins[0]], part.pins[pins[1]]} & (circuit.switching | circuit.cant)):

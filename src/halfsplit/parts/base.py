@@ -91,6 +91,7 @@ class Family:
     limiter: bool = False
     ratings: tuple[tuple[str, Callable[[Any, Values], Array]], ...] = ()
     outputs: tuple[str, ...] = ()
+    visible: bool = False  # a customer sees, hears or feels whether it works
     cold_reads: tuple[tuple[str, str, str], ...] = ()  # (plus pin, minus pin, function) worth taking in circuit, dead
     alone_reads: tuple[tuple[str, str, str], ...] = ()  # the same with the part out of the circuit
     across_live: tuple[str, str] | None = None  # pins that are worth an AC reading across while on

@@ -16,7 +16,11 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
     """Draws its start or run current, pulls fb up while running, drives the gate as fb asks and sense allows."""
     on = np.asarray(v["running"])
     drive = on * v["alive"]
-    s.load(pins["vcc"], pins["gnd"], amps=on * v["run"] + (1 - on) * v["start"], volts=2.0)
+    # Neither steady mode may wander where the other takes over: off it never rises past von, running it never sags past voff.
+    s.load(pins["vcc"], pins["gnd"], amps=(1 - on) * v["start"] + 1e-9, volts=2.0)
+    s.load(pins["vcc"], pins["gnd"], amps=on * v["run"] + 1e-9, volts=0.05 * v["voff"], above=0.95 * v["voff"])
+    if s.powered:
+        s.junction(pins["gnd"], pins["vcc"], isat=0.0, breakdown=np.where(on > 0.5, 1.25 * v["ovp"], 1.02 * v["von"]))
     s.source(pins["fb"], pins["gnd"], dc=5.0, ohms=np.where(on > 0.5, 5e3, 1e9))
     s.driver(pins["gate"], pins["gnd"], pins["fb"], pins["sense"], on=drive, trip=v["trip"])
     s.resistor(pins["vcc"], pins["gnd"], v["across"])

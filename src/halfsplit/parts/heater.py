@@ -15,7 +15,7 @@ FAMILY = Family(
         open_way(0.85, BENCH, "ohms", "element open", burnt=0.3),
         Way("low", 0.15, BENCH, lambda v, u: {"ohms": v["ohms"] * (0.3 + 0.4 * np.asarray(u))}, "turns shorted", {"burnt": 0.4}, "short"),
     ),
-    stamp=stamp, main_value="ohms", plus_minus=("a", "b"), killers=("age", "stuck contact"), test="ohms = V squared over P within 10 %",
+    stamp=stamp, visible=True, main_value="ohms", plus_minus=("a", "b"), killers=("age", "stuck contact"), test="ohms = V squared over P within 10 %",
     substitute="same watts, volts and form",
     cold_reads=(("a", "b", "r"),), alone_reads=(("a", "b", "r"),), across_live=("a", "b"),
 )

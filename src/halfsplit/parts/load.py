@@ -29,7 +29,7 @@ FAMILY = Family(
         Way("open", 0.25, BENCH, put("amps", 0.0), "the load draws nothing", {}, "open"),
         Way("heavy", 0.25, BENCH, lambda v, u: {"amps": v["amps"] * (2.0 + 4.0 * np.asarray(u))}, "the load draws too much", {}),
     ),
-    stamp=stamp, main_value="amps", plus_minus=("+", "-"), killers=("regulator through", "surge"), test="unplug it; ohms of its rail",
+    stamp=stamp, visible=True, main_value="amps", plus_minus=("+", "-"), killers=("regulator through", "surge"), test="unplug it; ohms of its rail",
     substitute="none: trace it",
     cold_reads=(("+", "-", "r"),), alone_reads=(("+", "-", "r"),),
 )

@@ -106,9 +106,9 @@ class Stamper:
             REGULATOR, (i, o, g), np.asarray(volts, float), np.asarray(drop, float), np.asarray(amps, float), np.asarray(quiescent, float)
         )
 
-    def load(self, a: str, b: str, *, amps: ArrayLike, volts: ArrayLike) -> None:
-        """Draws amps above 0.6 x volts, less in proportion below."""
-        self._device(LOAD, (a, b), np.asarray(amps, float), np.asarray(volts, float))
+    def load(self, a: str, b: str, *, amps: ArrayLike, volts: ArrayLike, above: ArrayLike = 0.0) -> None:
+        """Draws amps once 0.6 x volts past `above`, less in proportion on the way, nothing under it."""
+        self._device(LOAD, (a, b), np.asarray(amps, float), np.asarray(volts, float), np.asarray(above, float))
 
     def driver(self, gate: str, gnd: str, fb: str, sense: str, *, on: ArrayLike, trip: ArrayLike) -> None:
         """Averaged gate drive of a controller."""

@@ -283,8 +283,11 @@ def _device(kind, v, p, mem, cur, jac):
         jac[2, 2] = dq
         return limited
     if kind == 6:  # load a b
-        x = (v[0] - v[1]) / (0.6 * p[1])
-        if x > 20.0:
+        x = (v[0] - v[1] - p[2]) / (0.6 * p[1])
+        if x < 0.0 and p[2] > 0.0:
+            i = 0.0
+            g = 1e-9
+        elif x > 20.0:
             i = p[0]
             g = 0.0
         elif x < 0.0:

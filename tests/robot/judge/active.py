@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from .deck import CHATTER, TIE, Deck, emits, winding
+from .deck import CHATTER, TIE, Deck, emits
 from .fitted import OPEN, Fitted
+from .passive import winding
 
 
 def above(x: str, width: float) -> str:

@@ -1,4 +1,4 @@
-"""The board on the robot's bench: one unit with its own tolerances and, perhaps, one fault. Acts change it; readings look at it."""
+"""The board on the robot's bench: one unit with its own tolerances and, perhaps, one fault. Acts change it, readings don't."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from halfsplit.circuit.model import Circuit
+from halfsplit.errors import UnknownName
 
 from . import active  # noqa: F401  registers its emitters
 from .deck import Deck, Setting
@@ -20,7 +21,8 @@ from .spice import JudgeFailed
 __all__ = ["Board", "Cold", "Excess", "JudgeFailed", "LiveState", "UnsafeReading", "fault_list"]
 
 HIGH_OHMS = 50e3  # above this a 10 Mohm meter is fitted for real [ohm]
-SAFE_VOLTS = 10.0  # more than this left on a capacitor and a cold reading is an unsafe act [V]
+# More than both left on a capacitor and a cold reading is an unsafe act; the second lets a floating Y capacitor pass.
+SAFE_VOLTS, SAFE_JOULES = 10.0, 1e-4  # [V], [J]
 
 
 class UnsafeReading(Exception):
@@ -44,7 +46,7 @@ class LiveState:
         return self.settled.pulsing
 
     def volts(self, red: str, black: str) -> dict[str, float | bool]:
-        """What a 10 Mohm meter shows from net red to net black: dc, ac, min, max, peak_min, peak_max, pulsing, settled, loaded."""
+        """What a 10 Mohm meter shows, red to black: dc, ac, min, max, peak_min, peak_max, pulsing, settled, loaded."""
         red, black = self.board.point(red), self.board.point(black)
         if (red, black) not in self._shown:
             self._shown[red, black] = self._read(red, black)
@@ -79,7 +81,6 @@ class Board:
         self.failures = 0
         self._left: dict[str, float] = {}
         self._last: LiveState | None = None
-        self._since = 0.0
         self._cache: dict[object, object] = {}
 
     # -- acts ---------------------------------------------------------------------------------------------------
@@ -103,6 +104,8 @@ class Board:
         if name in self.circuit.nets:
             return name
         ref, _, pin = name.rpartition(".")
+        if not ref:
+            raise UnknownName("net", name, self.circuit.nets)
         self._pin(ref, pin)
         ref = self.circuit.part(ref).ref
         return f"{ref}.{pin}" if (ref, pin) in self.lifted else self._made[ref].pins[pin]
@@ -114,27 +117,30 @@ class Board:
 
     def parts(self) -> tuple[Fitted, ...]:
         """The parts as they sit on the board after the acts."""
-        there = (f for ref, f in self._made.items() if ref not in self.removed)
-        return tuple(replace(f, pins={p: f"{f.ref}.{p}" if (f.ref, p) in self.lifted else n for p, n in f.pins.items()}) for f in there)
+        def nets(f: Fitted) -> dict[str, str]:
+            return {p: f"{f.ref}.{p}" if (f.ref, p) in self.lifted else n for p, n in f.pins.items()}
+
+        return tuple(replace(f, pins=nets(f)) for ref, f in self._made.items() if ref not in self.removed)
 
     def _acts(self) -> object:
         return (frozenset(self.lifted), frozenset(self.removed), tuple(sorted(self.blown.items())))
 
     # -- powered ------------------------------------------------------------------------------------------------
     def live(self, pressed: frozenset[str] = frozenset(), lamp: float | None = None) -> LiveState:
-        """Plugged in and switched on until it stands. pressed: control words. lamp: watts of a series lamp. Raises JudgeFailed."""
+        """Plugged in and on until it stands. pressed: control words. lamp: watts of a series lamp. Raises JudgeFailed."""
         key = ("live", self._acts(), frozenset(pressed), lamp)
         if key not in self._cache:
             setting = Setting(live=True, pressed=self._outputs(pressed))
-            settled = self.settle(self.parts(), setting, lamp, None)
-            state = LiveState(self, self.parts(), setting, settled, lamp)
-            self._cache[key] = state
+            before = self.live(frozenset(), lamp).settled if pressed else None  # a control is pressed once the set stands
+            settled = self.settle(self.parts(), setting, lamp, before)
+            fresh = LiveState(self, self.parts(), setting, settled, lamp)
+            self._cache[key] = fresh  # and below under what it is once it has blown something
             self.blown.update({k: v for k, v in settled.modes.items() if k[1] == LATCHING and v})
-            self._cache["live", self._acts(), frozenset(pressed), lamp] = state
-        state = self._cache[key]
-        assert isinstance(state, LiveState)
-        self._last, self._left, self._since = state, dict(state.settled.volts), 0.0
-        return state
+            self._cache["live", self._acts(), frozenset(pressed), lamp] = fresh
+        found = self._cache[key]
+        assert isinstance(found, LiveState)
+        self._last, self._left = found, dict(found.settled.volts)
+        return found
 
     def settle(self, parts: tuple[Fitted, ...], setting: Setting, lamp: float | None, start: Settled | None) -> Settled:
         """A settled state; from `start` when given (the meter was put on), else from switch-on with empty capacitors."""
@@ -169,14 +175,15 @@ class Board:
 
     # -- charge -------------------------------------------------------------------------------------------------
     def charge(self, ref: str, seconds: float = 10.0) -> float:
-        """Volts on a capacitor so long after the plug was pulled from the last powered state; 0 if it never was, or discharged."""
+        """Volts on a capacitor so long after the plug was pulled from the last powered state; 0 if it never was on."""
         return self.charges(seconds).get(self.circuit.part(ref).ref, 0.0)
 
     def charges(self, seconds: float = 10.0) -> Mapping[str, float]:
         """Volts on every capacitor, as `charge`."""
         if self._last is None or not any(abs(v) > 0.01 for v in self._left.values()):
             return {}
-        key = ("charge", self._acts(), seconds, tuple(sorted(self._left.items())), tuple(sorted(self._last.settled.modes.items())))
+        modes = self._last.settled.modes
+        key = ("charge", self._acts(), seconds, tuple(sorted(self._left.items())), tuple(sorted(modes.items())))
         if key not in self._cache:
             self._cache[key] = self._run_down(seconds)
         found = self._cache[key]
@@ -200,7 +207,7 @@ class Board:
             volts = cap_volts(deck, wave, float(wave.time[-1]))
             now += float(wave.time[-1])
             length = 0.1 if flip is not None else 2.0 * length
-        return volts
+        return {ref: v for ref, v in volts.items() if ref in self._made}
 
     def discharge(self, ref: str) -> None:
         """Bleed one capacitor to nothing."""
@@ -208,10 +215,10 @@ class Board:
 
     # -- unplugged ----------------------------------------------------------------------------------------------
     def cold(self, red: str, black: str, function: str) -> Cold:
-        """Ohms, diode, capacitance or esr between two nets, unplugged. Raises UnsafeReading when a capacitor still holds volts."""
-        worst = max(self.charges(10.0).items(), key=lambda kv: abs(kv[1]), default=("", 0.0))
-        if abs(worst[1]) > SAFE_VOLTS:
-            raise UnsafeReading(f"{worst[0]} still holds {worst[1]:.1f} V; discharge it first")
+        """Ohms, diode, capacitance or esr between two nets, unplugged. Raises UnsafeReading on a charged board."""
+        for ref, volts in self.charges(10.0).items():
+            if abs(volts) > SAFE_VOLTS and 0.5 * self._made[ref].values["farads"] * volts**2 > SAFE_JOULES:
+                raise UnsafeReading(f"{ref} still holds {volts:.1f} V; discharge it first")
         return self._cold(self.parts(), self.point(red), self.point(black), function, self._acts())
 
     def alone(self, ref: str, function: str, red_pin: str, black_pin: str) -> Cold:

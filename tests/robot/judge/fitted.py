@@ -52,7 +52,8 @@ DEFAULTS: dict[str, dict[str, float]] = {
 }
 # How far a made part lies from its marking, one sigma, relative. Common practice, apart from what a maker's page would say.
 SPREAD: dict[tuple[str, str], float] = {
-    ("mains", "volts"): 0.015, ("ntc", "ohms"): 0.08, ("zener", "volts"): 0.025, ("diode", "drop"): 0.03, ("bridge", "drop"): 0.03,
+    ("mains", "volts"): 0.015, ("ntc", "ohms"): 0.08, ("zener", "volts"): 0.025, ("diode", "drop"): 0.03,
+    ("bridge", "drop"): 0.03,
     ("npn", "gain"): 0.3, ("pnp", "gain"): 0.3, ("opto", "ctr"): 0.15, ("reference", "volts"): 0.003,
     ("regulator", "volts"): 0.01, ("regulator", "quiescent"): 0.15, ("controller", "von"): 0.02, ("controller", "voff"): 0.02,
     ("controller", "run"): 0.1, ("controller", "start"): 0.2, ("flyback", "rp"): 0.06, ("flyback", "rs"): 0.06,
@@ -106,7 +107,7 @@ Change = Callable[[Fitted, float], Fitted]
 
 
 def _log(lo: float, hi: float, u: float) -> float:
-    return lo * (hi / lo) ** u
+    return float(lo * (hi / lo) ** u)
 
 
 def across(p: str, q: str, lo: float, hi: float) -> Change:
@@ -171,8 +172,8 @@ WAYS: dict[str, dict[str, Change]] = {
     "opto": {"led-open": leg("a"), "weak": scale("ctr", 0.03, 0.35), "short": across("c", "e", 1.0, 50.0), "open": leg("c")},
     "opto-triac": {"led-open": leg("a")},
     "reference": {"short": across("k", "a", 1.0, 30.0), "open": leg("k")},
-    "regulator": {"no-output": put(dead=1.0), "through": across("in", "out", 0.1, 3.0), "out-short": across("out", "gnd", 0.2, 10.0),
-                  "low": scale("volts", 0.4, 0.85, log=False)},
+    "regulator": {"no-output": put(dead=1.0), "through": across("in", "out", 0.1, 3.0),
+                  "out-short": across("out", "gnd", 0.2, 10.0), "low": scale("volts", 0.4, 0.85, log=False)},
     "controller": {"dead": put(dead=1.0), "vcc-short": across("vcc", "gnd", 1.0, 60.0)},
     "flyback": {"primary-open": leg("p+"), "secondary-open": leg("s+"), "aux-open": leg("a+"), "shorted-turns": put(turns=1.0)},
     "relay": {"coil-open": leg("c+"), "stuck-open": put(stuck=1.0), "welded": put(welded=1.0)},
@@ -187,7 +188,7 @@ def spoil(fitted: Fitted, way: str, seed: int) -> Fitted:
     ways = WAYS.get(fitted.family, {})
     if way not in ways:
         raise ValueError(f"{fitted.ref} ({fitted.family}) has no way {way!r}; known: {', '.join(ways) or 'none'}")
-    u = float(np.random.default_rng([seed, 77]).beta(1.7, 1.3))
+    u = float(np.random.default_rng([seed, zlib.crc32(f"{fitted.ref} {way}".encode())]).beta(1.7, 1.3))
     return ways[way](fitted, u)
 
 

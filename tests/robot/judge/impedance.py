@@ -13,7 +13,7 @@ from types import CodeType
 
 import numpy as np
 
-from .deck import VT, Deck
+from .deck import VT
 from .powered import Piece
 from .spice import Array
 
@@ -129,4 +129,4 @@ def _value(piece: Piece, code: CodeType, moment: float, lifted: str, lift: float
 
     scope = {**_KNOWN, "v": lambda p, q: volt(p) - volt(q),
              "i": lambda s: float(np.interp(moment, piece.wave.time, piece.wave.amps[s.lower()]))}
-    return float(eval(code, scope))  # noqa: S307: the text is this package's own
+    return float(eval(code, scope))  # the text is this package's own

@@ -10,7 +10,7 @@ import numpy as np
 
 from .deck import Deck, Setting
 from .fitted import Fitted
-from .powered import Settled, sampled
+from .powered import Piece, Settled, sampled
 from .spice import OPTIONS, Array, JudgeFailed, measures
 
 RANGES = (600.0, 6e3, 60e3, 600e3, 6e6, 60e6)  # full scales of the ohms function [ohm]
@@ -58,12 +58,11 @@ def _display(x: Array) -> Array:
     if x.size <= 400:
         return np.array([x.mean()])
     total = np.concatenate([[0.0], np.cumsum(x)])
-    return (total[400:] - total[:-400]) / 400.0
+    return np.asarray((total[400:] - total[:-400]) / 400.0, dtype=np.float64)
 
 
-def _between(piece: object, red: str, black: str, step: float) -> Array:
-    deck = piece.deck  # type: ignore[attr-defined]
-    return sampled(piece, deck.nodes[red], step) - sampled(piece, deck.nodes[black], step)  # type: ignore[arg-type]
+def _between(piece: Piece, red: str, black: str, step: float) -> Array:
+    return sampled(piece, piece.deck.nodes[red], step) - sampled(piece, piece.deck.nodes[black], step)
 
 
 def read_cold(parts: Sequence[Fitted], setting: Setting, red: str, black: str, function: str) -> Cold:

@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from .deck import CHATTER, Deck
 from .fitted import Fitted
@@ -35,7 +36,7 @@ def cycle_mean(time: Array, x: Array, period: float) -> Array:
     span = np.maximum(time - start, 1e-9)
     mean = (area - np.interp(start, time, area)) / span
     mean[0] = x[0]
-    return mean
+    return np.asarray(mean, dtype=np.float64)
 
 
 def last_cycle(wave: Wave, x: Array, period: float) -> float:
@@ -51,7 +52,7 @@ def between(deck: Deck, wave: Wave, part: Fitted, p: str, q: str) -> Array:
 Rule = Callable[[Deck, Wave, Fitted, float], "Flip | None"]
 
 
-def _first(time: Array, crossed: Array, after: float) -> float | None:
+def _first(time: Array, crossed: NDArray[np.bool_], after: float) -> float | None:
     at = np.flatnonzero(crossed & (time > after))
     return float(time[at[0]]) if at.size else None
 

@@ -13,14 +13,16 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from .deck import CHATTER, Deck, Setting, tungsten
+from .deck import CHATTER, Deck, Setting
 from .fitted import Fitted
-from .modes import LATCHING, Flip, between, cycle_mean, first_flip, last_cycle
+from .modes import LATCHING, Flip, between, first_flip, last_cycle
+from .passive import tungsten
 from .spice import OPTIONS as PLAIN
 from .spice import Array, JudgeFailed, Wave, transient
 
 BLOCK = 6  # mains cycles of one run
 SHRINK = 30.0
+PERIODS = 2  # of a pulsing set until its last one is taken
 ROUNDS = 80  # runs until it is given up
 PATIENCE = 24  # quiet runs after which what still creeps is called unsettled
 
@@ -92,11 +94,10 @@ class Settler:
     quick: bool = True
     flips: Counter[tuple[str, str]] = field(default_factory=Counter)
     trail: list[Piece] = field(default_factory=list)
-    marks: list[int] = field(default_factory=list)  # where in the trail the pulsing part came on
+    marks: dict[tuple[str, str], list[int]] = field(default_factory=dict)  # where in the trail a pulsing part came on
     ends: list[dict[str, float]] = field(default_factory=list)
     lamp: float = 0.0
     calm: int = 0
-    pulse: tuple[str, str] | None = None
     clock: float = 0.0
     times: dict[tuple[str, str], list[float]] = field(default_factory=dict)
 
@@ -109,8 +110,9 @@ class Settler:
             flip = first_flip(deck, wave, period)
             if flip is not None:
                 self._take(deck, wave, flip)
-                if len(self.marks) >= 2:
-                    return self._result(self.trail[self.marks[-2] : self.marks[-1]], pulsing=True)
+                whole = next((m for m in self.marks.values() if len(m) >= PERIODS + 1), None)
+                if whole:
+                    return self._result(self.trail[whole[-2] : whole[-1]], pulsing=True)
                 continue
             moved = self._warm_up(deck, wave, period)
             self._end_of_block(deck, wave)
@@ -143,20 +145,21 @@ class Settler:
         self.flips[key] += 1
         self.clock += flip.time
         self.times.setdefault(key, []).append(self.clock)
-        if len(self.times[key]) >= 6 and self.times[key][-1] - self.times[key][-6] < 0.1 / self.hertz:
+        if len(self.times[key]) >= 5 and self.times[key][-1] - self.times[key][-5] < 0.25 / self.hertz:
             self.modes[key] = CHATTER
-            self.flips[key], self.marks, self.pulse = 1, [], None
+            self.flips[key] = 1
+            self.marks.clear()
             return
         self.quick = max(self.flips.values()) == 1 and not self._driving()
-        if flip.value and self.flips[key] >= 3 and self.pulse in (None, key):
-            self.pulse = key
-            self.marks.append(len(self.trail))
+        if flip.value and self.flips[key] >= 3 and self.clock > BLOCK / self.hertz:
+            self.marks.setdefault(key, []).append(len(self.trail))
 
     def _switch_on_again(self) -> None:
         """After a fuse has gone: what the next switch-on finds."""
         self.modes = {k: v for k, v in self.modes.items() if k[1] == LATCHING and v}
-        self.volts, self.quick, self.pulse, self.marks, self.angle = {}, True, None, [], 0.0
+        self.volts, self.quick, self.angle = {}, True, 0.0
         self.flips.clear()
+        self.marks.clear()
         self.times.clear()
 
     def _driving(self) -> bool:
@@ -176,7 +179,7 @@ class Settler:
 
     # -- is it standing? ----------------------------------------------------------------------------------------
     def _left(self, key: str, runs: float = math.inf) -> float:
-        """How far a capacitor will still creep in so many more runs: d r (1 - r^n)/(1 - r), r the ratio of its last two steps d."""
+        """How far it will still creep in so many more runs: d r (1 - r^n)/(1 - r), r the ratio of its last two steps d."""
         a, b, c = (e[key] for e in self.ends[-3:])
         last, first = c - b, b - a
         if abs(last) < 1e-4 * abs(c) + 5e-4 or last * first <= 0.0:
@@ -251,8 +254,3 @@ def sampled(piece: Piece, node: str, step: float) -> Array:
     """A node's volts at even steps, for means and extremes."""
     grid = np.arange(piece.wave.time[0], piece.wave.time[-1], step)
     return np.interp(grid, piece.wave.time, piece.wave.of(node))
-
-
-def smooth(x: Array, step: float, window: float) -> Array:
-    """Mean over the window before each sample."""
-    return cycle_mean(np.arange(x.size) * step, x, window) if x.size > 1 else x

@@ -33,9 +33,12 @@ def _capacitor(deck: Deck, wave: Wave, part: Fitted, period: float) -> tuple[str
     rated = part.ratings.get("volts", part.values.get("volts"))
     pins = list(part.pins)
     across = between(deck, wave, part, pins[0], pins[1])
-    # A film capacitor's marking is rms alternating volts (X, Y class) unless told otherwise: its peak is 1.41 times that.
-    allowed = None if rated is None else rated * (np.sqrt(2.0) if {"x", "y", "X2", "X1", "Y1", "Y2"} & part.tags else 1.0)
-    return None if allowed is None else ("volts", float(np.abs(across).max()), CAP_MARGIN * float(allowed))
+    if rated is None:
+        return None
+    # Common practice: film up to 310 V is of the X and Y classes and marked in rms; its peak may be 1.41 times that.
+    marked_rms = part.family == "capacitor" and rated <= 310.0
+    stress = float(np.abs(across).max()) / (float(np.sqrt(2.0)) if marked_rms else 1.0)
+    return "volts", stress, CAP_MARGIN * rated
 
 
 def _resistor(deck: Deck, wave: Wave, part: Fitted, period: float) -> tuple[str, float, float] | None:

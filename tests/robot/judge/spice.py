@@ -84,5 +84,8 @@ def parse_raw(data: bytes) -> Wave:
         raise JudgeFailed(f"waveform file holds {len(body)} bytes for {count} columns of {points} points")
     names = [t.split()[1] for t in lines[at : at + count]]
     table = np.frombuffer(body, dtype=np.float64, count=count * points).reshape(points, count)
-    kinds = {kind: {n[2:-1].lower(): table[:, k].copy() for k, n in enumerate(names) if n.startswith(kind + "(")} for kind in "vi"}
-    return Wave(table[:, 0].copy(), kinds["v"], kinds["i"])
+
+    def column(kind: str) -> dict[str, Array]:
+        return {n[2:-1].lower(): table[:, k].copy() for k, n in enumerate(names) if n.startswith(kind)}
+
+    return Wave(table[:, 0].copy(), column("v("), column("i("))

@@ -1,0 +1,5 @@
+"""python -m halfsplit"""
+
+from halfsplit.cli.main import main
+
+main()

@@ -1,0 +1,84 @@
+"""An answer as text for a person at the bench."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from halfsplit.units import format_quantity
+
+
+def value_text(value: Any, unit: str) -> str:
+    """A value with its unit; OL stays OL."""
+    if value is None:
+        return "?"
+    return "OL" if value == "OL" else format_quantity(float(value), unit)
+
+
+def band_text(band: list[Any] | None, unit: str) -> str:
+    """A healthy band."""
+    if band is None:
+        return "can't be said"
+    low, high = band
+    if low == "OL":
+        return "OL"
+    if high == "OL":
+        return f"above {value_text(low, unit)}"
+    return f"{value_text(low, unit)} to {value_text(high, unit)}"
+
+
+def show(answer: dict[str, Any]) -> str:
+    """Found, suspects, cleared, doubt, card: in the order in which they are wanted."""
+    lines: list[str] = []
+    if answer.get("refused"):
+        lines.append(f"NOT TAKEN: {answer['refused']}")
+    elif answer.get("line"):
+        lines.append(f"{answer['line']}. {answer['said']}")
+    for f in answer.get("found", []):
+        mark = {"fits": "=", "low": "<", "high": ">", "open": ">"}.get(f["verdict"], " ")
+        lines.append(f"  {mark} {f['where']} {value_text(f['value'], f['unit'])} {f['verdict']}  (healthy {band_text(f['expected'], f['unit'])})")
+    lines += [f"  ! {w}" for w in answer.get("warn", [])]
+    if answer.get("suspects"):
+        lines.append("Suspects:")
+        lines += [f"  {100 * s['odds']:5.1f} %  {s['part']} {s['way']}: {s['why']}" for s in answer["suspects"][:5]]
+        lines.append(f"  {100 * answer['nothing_wrong']:5.1f} %  nothing wrong;  {100 * answer['not_on_sheet']:.1f} % not on the sheet")
+    lines += [f"Cleared, {c['block']}: {', '.join(c['parts'])}" for c in answer.get("cleared", [])]
+    if answer.get("doubt"):
+        doubt = answer["doubt"]
+        lines.append(f"DOUBT: {doubt['ask']}  (if so, type: {doubt['type']['yes']})")
+    if answer.get("card") and not (answer["state"].get("follow") and not answer.get("speak", True)):
+        lines += ["", *card_lines(answer["card"])]
+    return "\n".join(lines)
+
+
+def card_lines(card: dict[str, Any]) -> list[str]:
+    """One card."""
+    kind = card.get("kind")
+    if kind == "start":
+        asks = {
+            "unit": "What is it? e.g.  unit: label printer, 230V 50Hz, class II, 40W", "symptom": "What does it do? e.g.  symptom: dead, fuse good",
+            "start": "Which starting sheet? e.g.  start: flyback with controller; out 24V 1.5A   (or dropper, linear, series chain)",
+        }
+        return [f"-> {asks[card['ask']]}"]
+    if kind == "act":
+        lines = [f"DO: {card['text']}   [{card['hazard']}, {card['minutes']:.1f} min]"]
+        lines += [f"   [ ] {c}" for c in card.get("confirm", [])]
+        return [*lines, f"   then type: {card['type']}"]
+    if kind == "round":
+        return round_lines(card)
+    return [f"END: {card['text']}", f"   {card['power']}"]
+
+
+def round_lines(card: dict[str, Any]) -> list[str]:
+    """The readings of one round."""
+    state = {"dead": "dead and discharged", "alone": "off the board"}.get(card["state"], card["state"])
+    lines = [f"READ: meter on {card['meter']}, set {state}   [{card['hazard']}, {card['minutes']:.1f} min]"]
+    if card.get("caution"):
+        lines.append(f"   CAUTION {card['caution']}")
+    lines += [f"   [ ] {c}" for c in card.get("confirm", [])]
+    for i, p in enumerate(card["probes"], 1):
+        lines.append(f"   {i}. {p['where']}: red on {p['red']} ({p['lead']}), black on {p['black']}; healthy {band_text(p['healthy'], p['unit'])}")
+        for o in p["outcomes"][:4]:
+            lines.append(f"        {band_text(o['range'], p['unit'])}: {o['means']} ({100 * o['odds']:.0f} %)")
+    lines.append(f"   why: {card['why']}")
+    lines += [f"   or: {o['text']}" for o in card["others"]]
+    return lines

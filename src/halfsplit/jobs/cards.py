@@ -1,0 +1,165 @@
+"""Cards as plain data: what to do next, in words a hand can follow, with the volts and the caution where they matter."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+from halfsplit.diagnosis.columns import ALONE, Condition
+from halfsplit.diagnosis.outlook import Column
+from halfsplit.diagnosis.proposal import Proposal
+from halfsplit.diagnosis.verdict import Verdict
+from halfsplit.errors import InputError
+from halfsplit.jobs.gate import Gate
+from halfsplit.jobs.safety import NoGo, caution, live_card_confirm
+from halfsplit.jobs.table import Table
+from halfsplit.jobs.weigh import Weighed
+from halfsplit.repair.cause import cause_text
+from halfsplit.repair.discharge import discharge_text, plan_discharge
+from halfsplit.units import format_quantity
+
+Card = dict[str, Any]
+METER_ON = {"v": "DC volts", "ac": "AC volts", "max": "DC volts, MAX", "min": "DC volts, MIN", "r": "ohms", "d": "diode test", "c": "capacitance", "esr": "ESR"}
+
+
+def shown(value: float, unit: str) -> str:
+    """A value as a meter shows it."""
+    return "OL" if math.isinf(value) else format_quantity(value, unit)
+
+
+def act_card(do: str, text: str, minutes: float, hazard: str, confirm: Sequence[str] = ()) -> Card:
+    """Something to do, then to enter."""
+    return {"kind": "act", "do": do, "text": text, "type": do, "minutes": minutes, "hazard": hazard, "confirm": list(confirm)}
+
+
+def off_card() -> Card:
+    """Pull the plug."""
+    return act_card("off", "Pull the plug. Off is not dead: capacitors may still hold.", 0.2, "H3")
+
+
+def dead_card(gate: Gate) -> Card:
+    """Discharge and read the named capacitors."""
+    caps = gate.heavy()
+    lines = [discharge_text(plan_discharge(cap)) for cap in caps]
+    names = [cap.name for cap in caps]
+    text = " ".join(lines) if lines else "No capacitor of this set is known to hold more than 0.25 J: read the volts across the bridge or the mains pins."
+    first = caps[0] if caps else None
+    card = act_card(
+        "dead " + " ".join(names), text, 1.0, "H3",
+        [
+            "the same meter, same leads, showed a known voltage before and shows it again after",
+            *( [caution(f"{first.name} +", first.volts, "H3")] if first else []),
+        ],
+    )
+    return {**card, "caps": names, "type": "dead " + " ".join(f"{n} " for n in names)}
+
+
+def on_card(gate: Gate, condition: Condition, column: Column) -> Card:
+    """Going live: what has to be true, each a line."""
+    circuit = gate.circuit
+    peaks = gate.table.peak_volts(condition, gate.odds)
+    volts = peaks.get(column.red)
+    held = {cap.name: cap.volts for cap in gate.heavy()}
+    if gate.side_is_cold(column):
+        confirm = [
+            f"lid or shield over the mains side; {column.red} is on the isolated side, up to {volts or 0:.0f} V",
+            f"the black lead is clipped on {column.black} before power; one hand, eyes shielded",
+            *(f"{name} holds up to {v or 0:.0f} V, and keeps it after the plug is out" for name, v in held.items()),
+            "I am competent and permitted to work on live equipment where I am; local law and codes decide",
+        ]
+    else:
+        confirm = list(live_card_confirm(
+            column.red, volts, black=column.black, capacitors=held, transformer_va=gate.kit.isolation, set_watts=circuit.unit.watts
+        ))
+    lamp = f" through the {condition.lamp:g} W lamp" if condition.lamp else ""
+    card = act_card("on", f"Clip black on {column.black}. Switch on by hand{lamp}.", 2.0, column.hazard, confirm)
+    return card
+
+
+def probe_of(gate: Gate, weighed: Weighed, proposal: Proposal) -> Card:
+    """One probe of a round."""
+    column = weighed.outlook.columns[proposal.column]
+    alone = column.state == ALONE
+    where = column.where
+    if column.part is None and " to " not in where and column.black != gate.standing.sticky.black:
+        where = f"{column.red} to {column.black}"
+    if alone:
+        part = gate.circuit.part(column.part or "")
+        pins = {net: pin for pin, net in part.pins.items()}
+        where = column.where if column.where == part.ref else f"{part.ref}.{pins[column.red]} to {part.ref}.{pins[column.black]}"
+    return {
+        "red": column.red, "black": column.black, "where": where, "point": where, "lead": lead_of(gate, column.red), "function": column.function,
+        "unit": column.unit, "part": column.part, "alone": alone,
+        "healthy": list(proposal.healthy) if proposal.healthy else None,
+        "outcomes": [
+            {"range": [o.low, o.high], "means": ", ".join(p or "nothing wrong" for p, _ in o.means), "odds": round(o.chance, 3)} for o in proposal.outcomes
+        ],
+        "type": f"{where} ",
+    }
+
+
+def lead_of(gate: Gate, net: str) -> str:
+    """A lead to touch rather than a net: the first part there that is not assumed, else any."""
+    on = [(p.assumed, len(p.pins), p.ref, pin) for p in gate.circuit.parts for pin, n in p.pins.items() if n == net]
+    if not on:
+        return net
+    _, _, ref, pin = min(on)
+    word = {"k": "banded end", "+": "plus", "-": "minus", "a": "first leg", "b": "other leg"}.get(pin, pin)
+    return f"{word} of {ref}"
+
+
+def round_card(gate: Gate, weighed: Weighed, chosen: Sequence[Proposal], why: str, *, others: Sequence[Proposal]) -> Card:
+    """Readings to take in one go."""
+    columns = [weighed.outlook.columns[p.column] for p in chosen]
+    first = columns[0]
+    volts = gate.table.peak_volts(next(c for c in gate.table.conditions() if c.key == first.state), gate.odds).get(first.red) if first.live else None
+    hazard = "H0" if not first.live else ("H1" if gate.side_is_cold(first) and (volts or 0) <= 60 else "H2" if gate.side_is_cold(first) else "H3")
+    probes = [probe_of(gate, weighed, p) for p in chosen]
+    return {
+        "kind": "round", "state": first.state, "function": first.function, "meter": METER_ON[first.function], "minutes": round(sum(p.price for p in chosen), 2),
+        "why": why, "hazard": hazard, "caution": caution(first.red, volts, hazard, lead=lead_of(gate, first.red)), "probes": probes,
+        "others": [_other(gate, weighed, p) for p in others], "confirm": [],
+    }
+
+
+def _other(gate: Gate, weighed: Weighed, proposal: Proposal) -> Card:
+    probe = probe_of(gate, weighed, proposal)
+    column = weighed.outlook.columns[proposal.column]
+    return {"text": f"{METER_ON[column.function]} {probe['where']} ({column.state}), {proposal.price:.1f} min", "type": probe["type"]}
+
+
+def end_card(gate: Gate, weighed: Weighed, say: Verdict, table: Table, *, blocked: Sequence[NoGo]) -> Card:
+    """The end of the finding. Never cleared for power; a convicted part always comes with its open cause."""
+    rows = [table.suspects[i] for i in say.rows]
+    ways = [f"{r.row.part} {r.row.way}" for r in rows]
+    cause = None
+    lines = [_headline(say, gate)]
+    if say.kind in ("convicted", "group") and say.parts:
+        first = gate.circuit.part(say.parts[0])
+        way = next((r.way for r in rows if r.part is not None and r.part.ref == first.ref), None)
+        told = cause_text(first, way.name if way else "", kind=way.kind if way else "")
+        cause = {"status": told.status, "killers": list(told.killers), "check": list(told.checks), "again": told.again}
+        lines.append(told.text(first.ref))
+    if say.hangs_on is not None and say.hangs_on < len(weighed.taken):
+        taken = weighed.taken[say.hangs_on]
+        lines.append(f"This hangs on one reading: line {taken.line}, {taken.entry.where} {taken.entry.shown}. Take it once more.")
+    if say.kind in ("no reading helps", "nothing found", "group") and blocked:
+        lines.append(f"Not switched on because: {blocked[0].reason}; {blocked[0].remedy}.")
+    return {
+        "kind": "end", "verdict": say.kind, "parts": list(say.parts), "ways": ways, "odds": round(say.odds, 4), "text": " ".join(lines),
+        "cause": cause, "power": "not cleared for power",
+    }
+
+
+def _headline(say: Verdict, gate: Gate) -> str:
+    names = ", ".join(say.parts)
+    return {
+        "convicted": f"Convicted: {names} ({100 * say.odds:.0f} %). Cause open.",
+        "group": f"One of these, and no reading left tells them apart: {names}. Fit a known-good one of the cheapest first, after its causes are cleared.",
+        "nothing found": "Nothing found by these readings; they cannot see everything.",
+        "not on the sheet": "What is wrong is not on the sheet: trace the nets whose readings nothing explains.",
+    }.get(say.kind, f"No reading left is worth its minutes. Heaviest: {names or 'none'}. Lift a leg of it or fit a known-good one.")
+
+
+__all__ = ["Card", "InputError", "act_card", "dead_card", "end_card", "off_card", "on_card", "round_card", "shown"]

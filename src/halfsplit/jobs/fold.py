@@ -1,0 +1,206 @@
+"""From the log to how things stand: the entries of a job, read anew in order. Nothing is ever subtracted.
+
+A struck entry is left out of the fold, a corrected one is read with its right value; readings belong to the state in which
+they were taken.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+from halfsplit.circuit.assemble import build_circuit
+from halfsplit.circuit.model import Circuit
+from halfsplit.circuit.sheet import compose_sheet, read_sheet
+from halfsplit.circuit.starting import start_circuit
+from halfsplit.errors import InputError
+from halfsplit.jobs.entry import (
+    ActEntry, BindEntry, CantEntry, CorrectEntry, Entry, LookEntry, ModeEntry, Names, ReadingEntry, SameEntry, SheetEntry, StateEntry,
+    Sticky, StrikeEntry, names_of, parse_line,
+)
+from halfsplit.jobs.log import LogLine
+from halfsplit.jobs.table import Acts
+from halfsplit.parts import FAMILIES, family_of
+
+NO_NAMES = Names()
+
+
+@dataclass(frozen=True)
+class Taken:
+    """One reading in the state it was taken in."""
+
+    line: int
+    entry: ReadingEntry
+    power: str
+    pressed: frozenset[str]
+    lamp: float | None
+    acts: Acts
+
+
+@dataclass(frozen=True)
+class Standing:
+    """How the job stands after its last line.
+
+    sheet: what was said of the unit, as (key, words). circuit: None until unit and start (or ways) are there.
+    readings and looks in order. lost: lines that no longer make sense, with the reason; they stay in the log.
+    """
+
+    sheet: tuple[tuple[str, str], ...] = ()
+    circuit: Circuit | None = None
+    power: str = "unknown"
+    pressed: frozenset[str] = frozenset()
+    lamp: float | None = None
+    black: str | None = None
+    acts: Acts = Acts()
+    readings: tuple[Taken, ...] = ()
+    looks: tuple[tuple[int, LookEntry], ...] = ()
+    dead: Mapping[str, float] = field(default_factory=dict)
+    proven_at: float | None = None
+    eye_named: bool = False
+    follow: bool = False
+    cant: frozenset[str] = frozenset()
+    fitted: tuple[str, ...] = ()
+    lost: tuple[tuple[int, str], ...] = ()
+    last: int = 0
+
+    @property
+    def names(self) -> Names:
+        return NO_NAMES if self.circuit is None else names_of(self.circuit, FAMILIES)
+
+    @property
+    def sticky(self) -> Sticky:
+        return Sticky(power=self.power, black=self.black or default_black(self.circuit))
+
+
+def default_black(circuit: Circuit | None) -> str | None:
+    """0 V of the hot side until the black lead is said to be elsewhere."""
+    return None if circuit is None else circuit.grounds.get("hot")
+
+
+def circuit_of(sheet: tuple[tuple[str, str], ...]) -> Circuit | None:
+    """The circuit that the sheet lines make; None while unit or start (or any way) is missing. Raises InputError."""
+    keys = {key for key, _ in sheet}
+    if "unit" not in keys or not keys & {"start", "ways", "way"}:
+        return None
+    text = read_sheet(compose_sheet(sheet), "job")
+    start = None
+    if text.start is not None:
+        start = start_circuit(text.start.text, text.unit, tuple(item.text for item in text.symptom))
+    return build_circuit(text, FAMILIES, start)
+
+
+def fold(lines: tuple[LogLine, ...]) -> Standing:
+    """Read a whole log."""
+    struck, corrected = _amendments(lines)
+    standing = Standing()
+    for line in lines:
+        standing = replace(standing, last=line.number)
+        if line.number in struck:
+            continue
+        try:
+            entries = parse_line(line.text, standing.names, standing.sticky)
+            for entry in entries:
+                standing = step(standing, amended(entry, corrected.get(line.number)), line.number, line.time.timestamp())
+        except InputError as bad:
+            standing = replace(standing, lost=(*standing.lost, (line.number, str(bad))))
+    return standing
+
+
+def _amendments(lines: tuple[LogLine, ...]) -> tuple[set[int], dict[int, CorrectEntry]]:
+    """Line numbers struck, and corrections by the line they correct. A bare `no` strikes the last line that says something."""
+    struck: set[int] = set()
+    corrected: dict[int, CorrectEntry] = {}
+    said: list[int] = []
+    for line in lines:
+        word = line.text.split()[0].lower() if line.text.split() else ""
+        if word in ("no", "was") or (word == "black" and line.text.split()[1:2] == ["was"]):
+            try:
+                entry = parse_line(line.text, NO_NAMES, Sticky())[0]
+            except InputError:
+                continue
+            alive = [n for n in said if n not in struck]
+            number = getattr(entry, "number", None) or (alive[-1] if alive else 0)
+            if isinstance(entry, StrikeEntry):
+                struck.add(number)
+            elif isinstance(entry, CorrectEntry):
+                corrected[number] = entry
+        else:
+            said.append(line.number)
+    return struck, corrected
+
+
+def amended(entry: Entry, correction: CorrectEntry | None) -> Entry:
+    """An entry with its correction in it."""
+    if correction is None or not isinstance(entry, ReadingEntry):
+        return entry
+    if correction.reading is not None:
+        right = correction.reading
+        return replace(entry, value=right.value, function=right.function or entry.function, lo=None, hi=None, shown=right.shown)
+    if correction.black is not None:
+        return replace(entry, black_net=correction.black)
+    return entry
+
+
+def step(s: Standing, entry: Entry, number: int, now: float) -> Standing:
+    """How one entry changes the standing. now [s]."""
+    if isinstance(entry, SheetEntry):
+        if entry.key == "cold" and s.circuit is not None and entry.words.strip().lower() in ("yes", "seen"):
+            return replace(s, eye_named=True)
+        sheet = (*s.sheet, (entry.key, entry.words))
+        return replace(s, sheet=sheet, circuit=circuit_of(sheet), eye_named=s.eye_named or entry.key == "cold")
+    if isinstance(entry, BindEntry):
+        words = f"no {entry.word}" if entry.absent else f"{entry.refs} {entry.word} {entry.rest}".strip()
+        sheet = (*s.sheet, ("parts", words))
+        return replace(s, sheet=sheet, circuit=circuit_of(sheet))
+    if isinstance(entry, ReadingEntry):
+        insulation = {entry.red_net, entry.black_net} & {"L"} and entry.function == "r"
+        taken = Taken(number, entry, s.power, s.pressed, s.lamp, s.acts)
+        return replace(s, readings=(*s.readings, taken), eye_named=s.eye_named or bool(insulation))
+    if isinstance(entry, SameEntry) and s.readings:
+        return replace(s, readings=(*s.readings, replace(s.readings[-1], line=number, power=s.power, acts=s.acts, pressed=s.pressed)))
+    if isinstance(entry, StateEntry):
+        return _state(s, entry, now)
+    if isinstance(entry, ActEntry):
+        return _act(s, entry)
+    if isinstance(entry, LookEntry):
+        return replace(s, looks=(*s.looks, (number, entry)))
+    if isinstance(entry, CantEntry) and entry.net:
+        return replace(s, cant=s.cant | {entry.net})
+    if isinstance(entry, ModeEntry):
+        return replace(s, follow=entry.mode == "follow")
+    return s
+
+
+def _state(s: Standing, entry: StateEntry, now: float) -> Standing:
+    if entry.kind == "off":
+        return replace(s, power="unplugged", pressed=frozenset(), dead={}, proven_at=None)
+    if entry.kind == "on":
+        return replace(s, power="on", dead={}, proven_at=None)
+    if entry.kind == "dead":
+        return replace(s, power="dead", dead=dict(entry.dead), proven_at=now, pressed=frozenset())
+    if entry.kind == "lamp":
+        return replace(s, lamp=entry.lamp)
+    if entry.kind == "press" and entry.control:
+        return replace(s, pressed=s.pressed | {entry.control})
+    if entry.kind == "release":
+        return replace(s, pressed=s.pressed - {entry.control} if entry.control else frozenset())
+    if entry.kind == "black":
+        return replace(s, black=entry.net)
+    return s
+
+
+def _act(s: Standing, entry: ActEntry) -> Standing:
+    if s.circuit is None or entry.part is None:
+        return s
+    part = s.circuit.part(entry.part)
+    lifted, removed = set(s.acts.lifted), set(s.acts.removed)
+    if entry.act == "lift":
+        pin = entry.pin or next(iter((family_of(part).plus_minus or tuple(part.pins))))
+        lifted.add((part.ref, pin))
+    elif entry.act in ("remove", "unplug"):
+        removed.add(part.ref)
+    elif entry.act in ("refit", "plug", "fit"):
+        lifted = {(ref, pin) for ref, pin in lifted if ref != part.ref}
+        removed.discard(part.ref)
+    fitted = (*s.fitted, part.ref) if entry.act == "fit" else s.fitted
+    return replace(s, acts=Acts(frozenset(lifted), frozenset(removed)), fitted=fitted)

@@ -1,0 +1,180 @@
+"""The job's outlook: blocks solved once per circuit, acts and condition, and single columns on demand."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from halfsplit.circuit.model import Circuit
+from halfsplit.diagnosis import build
+from halfsplit.diagnosis.columns import (
+    ALONE, DEAD, Condition, alone_columns, cold_columns, conditions, islands_of, live_columns, make_column,
+)
+from halfsplit.diagnosis.complaint import complaint_factors, seen_of
+from halfsplit.diagnosis.outlook import Column, Outlook
+from halfsplit.diagnosis.suspects import Suspect
+from halfsplit.parts.base import Array
+from halfsplit.solver.powered import Powered
+
+Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class Acts:
+    """What is off the board: legs lifted as (ref, pin), parts removed or unplugged."""
+
+    lifted: frozenset[tuple[str, str]] = frozenset()
+    removed: frozenset[str] = frozenset()
+
+    def on(self, circuit: Circuit) -> Circuit:
+        """The circuit as it stands on the bench."""
+        parts = []
+        for part in circuit.parts:
+            if part.ref in self.removed:
+                continue
+            up = {pin for ref, pin in self.lifted if ref == part.ref}
+            pins = {pin: f"{part.ref}.{pin}^" if pin in up else net for pin, net in part.pins.items()}
+            parts.append(replace(part, pins=pins))
+        return circuit.with_parts(tuple(parts))
+
+    @property
+    def refs(self) -> tuple[str, ...]:
+        """Every part with a leg up or out."""
+        return tuple(dict.fromkeys([*(r for r, _ in sorted(self.lifted)), *sorted(self.removed)]))
+
+
+@dataclass
+class Table:
+    """Blocks of one circuit with one set of suspects. Everything is solved once and kept."""
+
+    circuit: Circuit
+    suspects: tuple[Suspect, ...]
+    progress: Progress = lambda text: None
+    drawn: build.Drawn = field(init=False)
+    _blocks: dict[tuple[Acts, str], build.Block] = field(default_factory=dict)
+    _powered: dict[tuple[Acts, str], Powered] = field(default_factory=dict)
+    _extra: dict[tuple[Acts, str], build.Block] = field(default_factory=dict)
+    _heard: tuple[Suspect, ...] | None = None
+
+    def __post_init__(self) -> None:
+        self.drawn = build.draw(self.circuit, self.suspects)
+
+    def heard(self) -> tuple[Suspect, ...]:
+        """The suspects with what the complaint says of each: solved once, then kept."""
+        if self._heard is None:
+            solved = {c.key: self.nominal(c) for c in self.conditions() if c.powered}
+            factors = complaint_factors(self.circuit.symptom, seen_of(self.circuit, self.suspects, solved))
+            kept = self.suspects
+            if factors is not None:
+                kept = tuple(
+                    replace(s, row=replace(s.row, prior=s.row.prior * float(f))) if s.part is not None else s
+                    for s, f in zip(self.suspects, factors, strict=True)
+                )
+            self._heard = kept
+        return self._heard
+
+    # ---- solving
+
+    def nominal(self, condition: Condition, acts: Acts = Acts()) -> Powered:
+        """Every suspect at nominal values in a powered condition."""
+        key = (acts, condition.key)
+        if key not in self._powered:
+            self.progress(f"solving {condition.key}: {len(self.suspects)} explanations")
+            self._powered[key] = build.solve_nominal(acts.on(self.circuit), self.drawn, condition)
+        return self._powered[key]
+
+    def cold(self) -> build.Block:
+        """All cold readings in circuit, and the insulation of a claimed cold side."""
+        key = (Acts(), DEAD)
+        if key not in self._blocks:
+            columns = [*cold_columns(self.circuit), *insulation_columns(self.circuit)]
+            self.progress(f"solving {len(columns)} cold readings")
+            self._blocks[key] = build.cold_block(self.circuit, self.drawn, columns)
+        return self._blocks[key]
+
+    def alone(self) -> build.Block:
+        """Every part by itself."""
+        key = (Acts(), ALONE)
+        if key not in self._blocks:
+            self._blocks[key] = build.alone_block(self.circuit, self.drawn, alone_columns(self.circuit))
+        return self._blocks[key]
+
+    def live(self, condition: Condition) -> build.Block:
+        """All powered readings of one condition."""
+        key = (Acts(), condition.key)
+        if key not in self._blocks:
+            nominal = self.nominal(condition)
+            columns = live_columns(self.circuit, condition, *self.references(nominal))
+            self.progress(f"solving {condition.key}: {len(columns)} readings with tolerances")
+            self._blocks[key] = build.live_block(self.circuit, self.drawn, condition, columns, nominal)
+        return self._blocks[key]
+
+    def references(self, nominal: Powered) -> tuple[dict[str, tuple[str, str]], frozenset[str]]:
+        """How each net is best read on a healthy set: net -> (function, other lead); and nets worth an AC look as well."""
+        how: dict[str, tuple[str, str]] = {}
+        ripple: set[str] = set()
+        islands = islands_of(self.circuit)
+        for net in self.circuit.nets:
+            ground = self.circuit.grounds.get(islands[net], "N")
+            dc, ac = (float(nominal.reading(net, ground, f)[0]) for f in ("v", "ac"))
+            if islands[net] == "hot" and ac > 0.4 * abs(dc) and ac > 2.0:
+                against_n = float(nominal.reading(net, "N", "ac")[0])
+                how[net] = ("ac", "N") if against_n > 2.0 else ("ac", "L")
+            elif ac > 3.0 * abs(dc) and ac > 1.0:
+                how[net] = ("ac", ground)
+            elif ac > 0.005 * abs(dc) and abs(dc) > 3.0:
+                ripple.add(net)
+        return how, frozenset(ripple)
+
+    def extra(self, column: Column, condition: Condition | None, acts: Acts) -> build.Block:
+        """One column that no block holds: another pair of places, or with legs up."""
+        key = (acts, column.key)
+        if key not in self._extra:
+            circuit = acts.on(self.circuit)
+            if condition is None:
+                self._extra[key] = build.cold_block(circuit, self.drawn, [column])
+            else:
+                self._extra[key] = build.live_block(circuit, self.drawn, condition, [column], self.nominal(condition, acts))
+        return self._extra[key]
+
+    # ---- what the rest of the job asks
+
+    def outlook(self, blocks: list[build.Block]) -> Outlook:
+        """One table of these blocks."""
+        return build.join(self.heard(), blocks)
+
+    def cap_volts(self, conditions_on: list[Condition]) -> dict[str, Array]:
+        """Most volts on every capacitor in any of these conditions, per row: ref -> (rows,) [V]; NaN where not known."""
+        out: dict[str, Array] = {}
+        for condition in conditions_on:
+            solved = self.nominal(condition)
+            for part in self.circuit.parts:
+                if "farads" in part.values or "farads" in part.doubts:
+                    ends = list(part.pins.values())[:2]
+                    peak = solved.peak(ends[0], ends[1])
+                    out[part.ref] = np.fmax(out.get(part.ref, peak), peak)
+        return out
+
+    def peak_volts(self, condition: Condition, rows: Array, limit: float = 0.01) -> dict[str, float]:
+        """Net -> highest volts against its own 0 V in any heavy row [V]."""
+        solved = self.nominal(condition)
+        islands = islands_of(self.circuit)
+        heavy = np.flatnonzero(rows > limit)
+        heavy = heavy if len(heavy) else np.array([0])
+        return {
+            net: float(np.nanmax(solved.peak(net, self.circuit.grounds.get(islands[net], "N"))[heavy], initial=0.0)) for net in self.circuit.nets
+        }
+
+    def conditions(self) -> tuple[Condition, ...]:
+        """Dead, on, and on with each control pressed."""
+        return conditions(self.circuit)
+
+
+def insulation_columns(circuit: Circuit) -> tuple[Column, ...]:
+    """L and N to the 0 V of a claimed cold side: what makes the claim count."""
+    cold = circuit.grounds.get("cold")
+    if not cold or "L" not in circuit.nets:
+        return ()
+    return tuple(make_column("r", line, cold, DEAD, where=f"{line} to {cold}") for line in ("L", "N"))

@@ -1,0 +1,152 @@
+"""From how the job stands to what is likely: which columns were read, the posterior, the proposals, the verdict."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from halfsplit.circuit.model import Circuit
+from halfsplit.diagnosis.build import Block
+from halfsplit.diagnosis.columns import ALONE, DEAD, Condition, make_column
+from halfsplit.diagnosis.intake import RowWords, nothing_wrong_odds, symptom_odds
+from halfsplit.diagnosis.outlook import Column, Outlook, Reading
+from halfsplit.diagnosis.posterior import Posterior, Setting, posterior
+from halfsplit.diagnosis.suspects import Suspect, suspects
+from halfsplit.jobs.fold import Standing, Taken
+from halfsplit.jobs.kit import Kit
+from halfsplit.jobs.table import Table
+from halfsplit.parts import family_of
+
+LOOK_NOT_SEEN = 0.6  # how surely a look at the board would have caught a visible sign (bench estimate)
+COLD_FUNCTIONS = frozenset({"r", "d", "c", "esr"})
+
+
+def make_suspects(circuit: Circuit) -> tuple[Suspect, ...]:
+    """Every row with its prior: rate, share, symptom."""
+    plain = suspects(circuit)
+    words = [
+        RowWords(() if s.part is None else _names(s), "" if s.way is None else s.way.kind) for s in plain
+    ]
+    moved = symptom_odds(circuit.symptom, words)
+    factors = {(s.row.part, s.row.way): float(f) for s, f in zip(plain, moved.factors, strict=True) if s.part is not None}
+    return suspects(circuit, factors, nothing_wrong_odds(circuit.symptom))
+
+
+def _names(suspect: Suspect) -> tuple[str, ...]:
+    part = suspect.part
+    assert part is not None  # the caller has looked
+    return tuple(dict.fromkeys(x for x in (part.ref, part.place or "", part.family, *family_of(part).words, *sorted(part.tags)) if x))
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """What the readings say. where: index of each reading's column; taken: the readings in the same order."""
+
+    outlook: Outlook
+    post: Posterior
+    taken: tuple[Taken, ...]
+    unread: tuple[str, ...]
+
+
+def condition_of(taken: Taken) -> Condition | None:
+    """None for a dead set."""
+    return Condition(True, taken.pressed, taken.lamp) if taken.power == "on" else None
+
+
+def weigh(standing: Standing, table: Table, kit: Kit, blocks: list[Block]) -> Weighed:
+    """Posterior over the suspects from everything read and seen. blocks: the columns that may be proposed next."""
+    circuit = table.circuit
+    places: dict[str, int] = {}
+    for block in blocks:
+        for column in block.columns:
+            places.setdefault(column.key, len(places))
+    extra: list[Block] = []
+    readings: list[Reading] = []
+    used: list[Taken] = []
+    unread: list[str] = []
+    for taken in standing.readings:
+        for column, value, pulsing in columns_read(taken, circuit):
+            if not {column.red, column.black} <= {*circuit.nets, *(f"{r}.{p}^" for r, p in taken.acts.lifted)}:
+                unread.append(f"{taken.entry.where}: no such place any more")
+                continue
+            key = column.key
+            plain = not taken.acts.refs or column.state == ALONE
+            if not plain:
+                key = f"{key}|{sorted(taken.acts.refs)}"
+            if key not in places:
+                block = table.extra(column, condition_of(taken), taken.acts if not plain else type(taken.acts)())
+                places[key] = len(places)
+                extra.append(block)
+            readings.append(Reading(places[key], value, pulsing, "shaky" in taken.entry.flags or "creeping" in taken.entry.flags))
+            used.append(taken)
+    outlook = table.outlook([*blocks, *extra])
+    looks = look_odds(standing, table.suspects)
+    setting = Setting(meter=meter_accuracy(kit))
+    return Weighed(outlook, posterior(outlook, readings, looks=looks, setting=setting), tuple(used), tuple(unread))
+
+
+def meter_accuracy(kit: Kit) -> Mapping[str, tuple[float, float]]:
+    """Function -> (fraction of reading, counts in SI) for the likelihood."""
+    from halfsplit.diagnosis.scale import METER
+
+    out = dict(METER)
+    for function, ranges in kit.ranges.items():
+        if function in out:
+            out[function] = (max(ranges.percent, 1e-4), out[function][1])
+    for held in ("max", "min"):
+        out[held] = (out["v"][0] * 2, out["v"][1] * 2)
+    return out
+
+
+def columns_read(taken: Taken, circuit: Circuit) -> list[tuple[Column, float, bool]]:
+    """Columns that one entry reads, each with its value and whether the display moved."""
+    e = taken.entry
+    if e.of_twin or e.red_net is None or e.black_net is None or e.function is None:
+        return []
+    pulsing = "pulsing" in e.flags
+    state = DEAD
+    part = None
+    if taken.power == "on":
+        state = Condition(True, taken.pressed, taken.lamp).key
+    elif e.function in COLD_FUNCTIONS:
+        off = set(taken.acts.refs) | ({circuit.part(e.part).ref} if e.part and e.flags & {"lifted", "removed"} else set())
+        if e.part and circuit.part(e.part).ref in off:
+            state, part = ALONE, circuit.part(e.part).ref
+    else:
+        return []  # volts on a dead set belong to safety, not to the odds
+    if state != DEAD and state != ALONE and e.function in COLD_FUNCTIONS:
+        return []
+
+    def column(function: str, red: str, black: str) -> Column:
+        return make_column(function, red, black, state, where=e.where, part=part)
+
+    out: list[tuple[Column, float, bool]] = []
+    main = e.value if e.value is not None else (0.5 * (e.lo + e.hi) if e.lo is not None and e.hi is not None else None)
+    if main is not None and not math.isnan(main):
+        out.append((column(e.function, e.red_net, e.black_net), main, pulsing))
+    if e.value2 is not None:
+        out.append((column(e.function, e.black_net, e.red_net), e.value2, pulsing))
+    for held, value in (("max", e.max), ("min", e.min)):
+        if value is not None and e.function == "v":
+            out.append((column(held, e.red_net, e.black_net), value, False))
+    return out
+
+
+def look_odds(standing: Standing, rows: tuple[Suspect, ...]) -> np.ndarray | None:
+    """Log odds of every row from what was seen and smelt; "nothing" counts against rows that mostly show."""
+    if not standing.looks:
+        return None
+    out = np.zeros(len(rows))
+    for _, look in standing.looks:
+        for i, suspect in enumerate(rows):
+            signs = dict(suspect.way.looks) if suspect.way is not None else {}
+            if look.nothing:
+                shows = min(0.9, sum(signs.values()))
+                out[i] += math.log(1.0 - LOOK_NOT_SEEN * shows)
+            elif suspect.part is not None and look.where in (suspect.part.ref, suspect.part.place):
+                hit = max((p for sign, p in signs.items() if any(sign in word or word in sign for word in look.signs)), default=0.02)
+                out[i] += math.log(max(hit, 0.02) / 0.01)
+    return out

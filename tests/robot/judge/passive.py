@@ -1,0 +1,148 @@
+"""Emitters of the families that only carry, store, transform or rectify."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+from .deck import VT, Deck, emits
+from .fitted import OPEN, Fitted
+
+
+def tungsten(volts: float, watts: float, rms: float) -> float:
+    """Ohms of a filament at these rms volts: R ~ V^0.45, not below 1/13 of the hot ohms."""
+    return float(volts**2 / watts * max(1.0 / 13.0, (max(rms, 0.0) / volts) ** 0.45))
+
+
+@emits("lead", "switch", "fuse", "thermal-link", "stat", "heater")
+def _plain(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    deck.resistor(pins["a"], pins["b"], OPEN if deck.on(part, "blown") else part.values["ohms"])
+
+
+@emits("resistor")
+def _resistor(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    deck.resistor(pins["a"], pins["b"], OPEN if deck.on(part, "blown") else part.values["ohms"])
+
+
+@emits("mains")
+def _mains(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    if not deck.setting.live:
+        return
+    wall, v = deck.inner(), part.values
+    deck.wall = wall
+    degrees = math.degrees(deck.setting.angle) % 360.0
+    deck.add("V", wall, pins["N"], f"SIN(0 {v['volts'] * math.sqrt(2.0):.9g} {v['hertz']:.6g} 0 0 {degrees:.9g})")
+    deck.resistor(wall, pins["L"], v["ohms"] + deck.setting.lamp)
+
+
+@emits("ntc")
+def _ntc(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    warm = part.values["hot"] if deck.setting.live else 1.0
+    deck.resistor(pins["a"], pins["b"], part.values["ohms"] * warm)
+
+
+@emits("varistor")
+def _varistor(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    # CHOICE: a power law that carries 1 mA at the clamp volts; the page gives the clamp volts only.
+    a, b, clamp = pins["a"], pins["b"], 1.55 * part.values["volts"]
+    v = f"({deck.v(a, b)})"
+    deck.current(a, b, f"{v}/5e6+1e-3*({v}/{clamp:.6g})*abs({v}/{clamp:.6g})^29")
+
+
+@emits("capacitor")
+def _capacitor(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    deck.capacitor(part.ref, pins["a"], pins["b"], part.values["farads"], slow=False)
+    deck.resistor(pins["a"], pins["b"], part.values["leak"])
+
+
+@emits("electrolytic")
+def _electrolytic(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    inside = deck.inner()
+    deck.resistor(pins["+"], inside, part.values["esr"])
+    deck.capacitor(part.ref, inside, pins["-"], part.values["farads"], slow=part.values["farads"] > 0.8e-6)
+    deck.resistor(pins["+"], pins["-"], part.values["leak"])
+
+
+@emits("inductor", "motor")
+def _coil(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    inside = deck.inner()
+    deck.resistor(pins["a"], inside, part.values["ohms"])
+    deck.add("L", inside, pins["b"], float(part.values["henry"]))
+
+
+@emits("choke")
+def _choke(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    deck.resistor(pins["a1"], pins["a2"], part.values["ohms"])
+    deck.resistor(pins["b1"], pins["b2"], part.values["ohms"])
+
+
+def winding(deck: Deck, ends: tuple[str, str], ohms: float, source: str, ratio: float, back: tuple[str, str]) -> None:
+    """An ideal winding at `ratio` times the volts `source`, behind its ohms; its current, in that ratio, loads `back`."""
+    top, mid = deck.inner(), deck.inner()
+    deck.resistor(ends[0], top, ohms)
+    deck.add("B", top, mid, f"V={ratio:.9g}*{source}")
+    sense = deck.add("V", mid, ends[1], 0.0)
+    deck.add("F", back[0], back[1], sense, -float(ratio))
+
+
+@emits("transformer")
+def _transformer(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    v, behind = part.values, deck.inner()
+    deck.resistor(pins["p1"], behind, v["rp"])
+    deck.add("L", behind, pins["p2"], float(v["mag"]))
+    if "turns" in v:
+        deck.resistor(behind, pins["p2"], v["turns"])
+    volts = deck.v(behind, pins["p2"])
+    winding(deck, (pins["s1"], pins["s2"]), v["rs"], volts, v["out"] / v["volts"], (behind, pins["p2"]))
+
+
+@emits("diode")
+def _diode(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    deck.diode(pins["a"], pins["k"], part.values["drop"], part.values["ideality"])
+
+
+@emits("bridge")
+def _bridge(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    legs = ((1, "~1", "+"), (2, "~2", "+"), (3, "-", "~1"), (4, "-", "~2"))
+    model = deck.junction(part.values["drop"], part.values["ideality"], 1.0)
+    for number, a, k in legs:
+        start = pins[a]
+        if f"open{number}" in part.values:
+            start = deck.inner()
+            deck.resistor(pins[a], start, OPEN)
+        deck.add("D", start, pins[k], model)
+
+
+@emits("zener")
+def _zener(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    # CHOICE: `volts` is met at 5 mA less the slope's drop; forwards a diode of 0.7 V at 1 A, ideality 1.8. A small saturation
+    # current keeps the backward branch from being a current source on a dead rail.
+    a, k, volts = pins["a"], pins["k"], part.values["volts"]
+    knee = VT * math.log1p(5e-3 / 1e-15)
+    deck.diode(a, k, 0.7, 1.8)
+    mid, low = deck.inner(), deck.inner()
+    deck.resistor(k, mid, part.values["ohms"])
+    deck.add("V", mid, low, float(volts - knee))
+    deck.add("D", low, a, deck.junction(knee, 1.0, 5e-3))
+
+
+@emits("npn", "pnp")
+def _transistor(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    name = f"q{len(deck.lines)}"
+    kind = part.family.upper()
+    deck.lines.append(f".model {name} {kind}(IS=1e-14 BF={part.values['gain']:.6g} BR=2 CJE=10p CJC=10p)")
+    deck.add("Q", pins["c"], pins["b"], pins["e"], pins["e"], name)  # substrate on the emitter: no leak to node 0
+
+
+@emits("lamp")
+def _lamp(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    deck.resistor(pins["a"], pins["b"], tungsten(part.values["volts"], part.values["watts"], deck.on(part, "rms")))
+
+
+
+@emits("load")
+def _load(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    # The page gives amps x min(1, v/(0.6 volts)) without a lower end; CHOICE: the same slope below zero, limited alike.
+    a, b, v = pins["+"], pins["-"], part.values
+    if v["amps"] > 0:
+        deck.current(a, b, f"{v['amps']:.9g}*max(-1,min(1,({deck.v(a, b)})/{0.6 * v['volts']:.9g}))")
