@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -142,7 +143,8 @@ def test_relay_takes_the_heater_in_only_when_pressed() -> None:
 
 def test_worn_dropper_holds_its_rail_until_the_relay_pulls() -> None:
     """TRADE 3.2 (read): rail fine unloaded, collapses when the relay pulls = the dropper lost value."""
-    board = Board(dropper(), ("C1", "low"), 1, "none")
+    worn = [replace(p, values={"farads": 0.31e-6}) if p.ref == "C1" else p for p in dropper().parts]
+    board = Board(dropper().with_parts(tuple(worn)), None, 1, "none")
     assert volts(board, "+24", "hot-")["dc"] > 23.0
     assert volts(board, "+24", "hot-", pressed=frozenset({"bake"}))["dc"] < 20.0
 

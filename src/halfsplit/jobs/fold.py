@@ -82,10 +82,10 @@ def circuit_of(sheet: tuple[tuple[str, str], ...]) -> Circuit | None:
     keys = {key for key, _ in sheet}
     if "unit" not in keys or not keys & {"start", "ways", "way"}:
         return None
-    text = read_sheet(compose_sheet(sheet), "job")
-    start = None
-    if text.start is not None:
-        start = start_circuit(text.start.text, text.unit, tuple(item.text for item in text.symptom))
+    # the start line is read by the starting sheets themselves: it may hold what YAML would trip over (`series chain: fuse, ...`)
+    text = read_sheet(compose_sheet(tuple((key, words) for key, words in sheet if key != "start")), "job")
+    line = next((words for key, words in reversed(sheet) if key == "start"), None)
+    start = None if line is None else start_circuit(line, text.unit, tuple(item.text for item in text.symptom))
     return build_circuit(text, FAMILIES, start)
 
 

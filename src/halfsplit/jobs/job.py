@@ -16,7 +16,7 @@ from halfsplit.jobs.advice import Advice, advise
 from halfsplit.jobs.entry import (
     ActEntry, AskEntry, AnswerEntry, CardView, CorrectEntry, Entry, ReadingEntry, SheetEntry, StateEntry, StrikeEntry, parse_line,
 )
-from halfsplit.jobs.fold import Standing, fold
+from halfsplit.jobs.fold import Standing, fold, step
 from halfsplit.jobs.gate import COLD_OHMS, DEAD_VOLTS, Gate, is_protector  # noqa: F401
 from halfsplit.jobs.kit import Kit, default_kit
 from halfsplit.jobs.log import JobLog
@@ -70,8 +70,10 @@ class Job:
         """Check a line and put it on disk. Raises InputError; then nothing was logged."""
         entries = parse_line(line, self.standing.names, self.standing.sticky, self._card_view())
         entries = tuple(self._with_function(e) for e in entries)
+        trial = self.standing
         for entry in entries:
             self._check(entry)
+            trial = step(trial, entry, 0, self.clock().timestamp())  # what can't be read back later is not logged now
         if all(isinstance(e, (AskEntry, AnswerEntry)) for e in entries):
             return entries
         for text in self._as_logged(line, entries):
