@@ -188,7 +188,10 @@ def _writer(path: Path, name: str) -> subprocess.Popen[bytes]:
 def _kill(writer: subprocess.Popen[bytes]) -> list[str]:
     """Kill at once; whole acknowledgements that it still got out."""
     writer.send_signal(signal.SIGKILL)
-    rest, _ = writer.communicate(timeout=20)
+    assert writer.stdout is not None
+    rest = writer.stdout.read()  # communicate() would drop what readline() has already buffered
+    writer.stdout.close()
+    writer.wait(timeout=20)
     assert writer.returncode == -signal.SIGKILL
     return [line.decode() for line in rest.split(b"\n")[:-1]]
 

@@ -98,6 +98,10 @@ class Bench:
         self.pressed.add(control)
         self._live = None
 
+    def release(self, control: str) -> None:
+        self.pressed.discard(control)
+        self._live = None
+
     def fit_lamp(self, watts: float | None) -> None:
         self.lamp, self._live = watts, None
 

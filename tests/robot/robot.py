@@ -171,6 +171,11 @@ class Technician:
         self.bench.press(rest)
         return self._say(str(card.get("type") or f"press {rest}").strip())
 
+    def _do_release(self, rest: str, card: Mapping[str, Any]) -> Answer:
+        self.clock.look()
+        self.bench.release(rest)
+        return self._say(str(card.get("type") or f"release {rest}").strip())
+
     def _do_dead(self, rest: str, card: Mapping[str, Any]) -> Answer:
         """Discharges the capacitors that the card names, and no others, and types what the meter shows there afterwards."""
         self.bench.switch_off()
@@ -271,8 +276,11 @@ class Technician:
 
     def _wrote(self, answer: Answer, taken: list[Taken]) -> Answer:
         self.last = taken
-        if isinstance(answer.get("line"), int):
-            self.entries[answer["line"]] = taken
+        last = answer.get("line")
+        if isinstance(last, int):
+            # a round is logged as one line a value, the answer names the last of them
+            for back, one in enumerate(reversed(taken)):
+                self.entries[last - back] = [one]
         return answer
 
     def _another(self, card: Mapping[str, Any]) -> Answer:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import argparse
 import csv
-import importlib
 import multiprocessing
 import os
 import sys
@@ -21,6 +20,7 @@ from pathlib import Path
 from typing import Any
 
 HERE = Path(__file__).resolve().parent
+KIT = HERE.parents[1] / "examples" / "bench-kit.yaml"
 sys.path[:0] = [p for p in (str(HERE), str(HERE.parents[1] / "src")) if p not in sys.path]
 
 import numpy as np  # noqa: E402
@@ -32,7 +32,7 @@ from meter import Slips, draw_meter  # noqa: E402
 from robot import Habits, Record, Technician  # noqa: E402
 from scenarios import BoardMaker, FaultLister, Scenario, draw, draw_set  # noqa: E402
 from table import Row, markdown  # noqa: E402
-from tool import ObjectTool, ProcessTool, Tool, ToolFailed  # noqa: E402
+from tool import ObjectTool, ProcessTool, Tool  # noqa: E402
 from verdicts import judge_finding, judge_record  # noqa: E402
 
 ToolMaker = Callable[[Path], Tool]
@@ -64,15 +64,15 @@ def process_tool(folder: Path) -> Tool:
     """`halfsplit work JOB --json` as its user starts it."""
     start = "from halfsplit.cli.main import main; main()"
     paths = os.environ | {"PYTHONPATH": str(HERE.parents[1] / "src")}
-    return ProcessTool([sys.executable, "-c", start, "work", str(folder / "job"), "--json"], cwd=str(folder), env=paths)
+    return ProcessTool([sys.executable, "-c", start, "work", str(folder / "job"), "--json", "--kit", str(KIT)], cwd=str(folder), env=paths)
 
 
 def object_tool(folder: Path) -> Tool:
-    """The same without a process, for speed: halfsplit.jobs.work.Work(path) with first() and send(line)."""
-    try:
-        work = importlib.import_module("halfsplit.jobs.work").Work(folder / "job")
-    except (ImportError, AttributeError) as missing:
-        raise ToolFailed(f"no halfsplit.jobs.work.Work to talk to ({missing}); use --tool process") from missing
+    """The same without a process, for speed."""
+    from halfsplit.jobs.kit import read_kit
+    from halfsplit.jobs.work import Work
+
+    work = Work(folder / "job", kit=read_kit(KIT.read_text(encoding="utf-8")))
     return ObjectTool(work.first, work.send)
 
 

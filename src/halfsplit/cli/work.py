@@ -11,6 +11,7 @@ import click
 
 from halfsplit.cli.common import kit_option, open_or_exit
 from halfsplit.cli.show import show
+from halfsplit.errors import InputError
 
 
 @click.command()
@@ -50,4 +51,18 @@ def work(job: Path, as_json: bool, sheet: Path | None, kit: Path | None) -> None
             continue
         if line.strip().lower() in ("quit", "bye"):
             return
-        out(opened.send(line))
+        if as_json:
+            out(opened.send(line))
+        else:
+            _said(opened, line, out)
+
+
+def _said(opened: Any, line: str, out: Any) -> None:
+    """On disk and acknowledged first; the thinking comes after."""
+    try:
+        entries = opened.take(line)
+    except InputError as no:
+        out(opened.refusal(str(no)))
+        return
+    click.echo("noted.")
+    out(opened.think(entries))

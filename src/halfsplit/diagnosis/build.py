@@ -162,15 +162,41 @@ def press(values: Values, circuit: Circuit, condition: Condition) -> Values:
             ref = output.split(".")[0]
             if ref in out and "pressed" in out[ref]:
                 out[ref] = {**out[ref], "pressed": np.ones_like(out[ref]["pressed"])}
-    if condition.lamp and "mains" in out:
-        hot = np.square(out["mains"]["volts"]) / condition.lamp
-        out["mains"] = {**out["mains"], "ohms": out["mains"]["ohms"] + hot / 13.0}
     return out
+
+
+LAMP_TURNS = 8
+COLD_FILAMENT = 13.0  # hot over cold ohms of a tungsten lamp, common practice; I ~ V^0.55 above that (handbook, read second-hand)
+
+
+def behind_lamp(circuit: Circuit, values: Values, batch: int, watts: float, start: Powered | None, rows: NDArray[np.int64] | None) -> Powered:
+    """The same set with a tungsten lamp in series with the mains: filament ohms follow its own rms volts, averaged over the cycle."""
+    volts = np.broadcast_to(np.asarray(values["mains"]["volts"], float), (batch,))
+    line = np.broadcast_to(np.asarray(values["mains"]["ohms"], float), (batch,))
+    hot = np.square(circuit.unit.volts) / watts
+    ohms = np.full(batch, 0.3 * hot)
+    solved = None
+    for _ in range(LAMP_TURNS):
+        lit = {**values, "mains": {**values["mains"], "ohms": line + ohms}}
+        solved = solve_powered(circuit, lit, batch, start=start if solved is None else solved, rows=rows if solved is None else None)
+        steps = solved.solved.wave.shape[1]
+        phase = np.sin(2 * np.pi * (np.arange(steps) + 1) / steps)
+        outlet = circuit.part("mains").pins["L"]
+        across = (np.sqrt(2.0) * volts[:, None] * phase - solved.solved.volts(outlet)) * (ohms / (line + ohms))[:, None]
+        rms = np.sqrt((across**2).mean(1))
+        wanted = np.clip(hot * np.maximum(rms / circuit.unit.volts, 1e-6) ** 0.45, hot / COLD_FILAMENT, None)
+        if np.all(np.abs(wanted - ohms) < 0.02 * ohms):
+            break
+        ohms = np.sqrt(ohms * wanted)
+    assert solved is not None  # LAMP_TURNS is not zero
+    return solved
 
 
 def solve_rows(circuit: Circuit, drawn: Drawn, condition: Condition, pairs: NDArray[np.int64], *, start: Powered | None = None, rows: NDArray[np.int64] | None = None) -> Powered:
     """Powered state of a flat batch of (row, draw) pairs."""
     values = press(_only(_tile(drawn, pairs), circuit), circuit, condition)
+    if condition.lamp:
+        return behind_lamp(circuit, values, len(pairs), condition.lamp, start, rows)
     return solve_powered(circuit, values, len(pairs), start=start, rows=rows, chord=start is not None)
 
 

@@ -59,7 +59,7 @@ def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str]) -> 
         return Advice(card=off_card() if s.power == "unknown" else dead_card(gate), suspects=suspect_list(table, odds), odds=odds)
     priors = np.array([x.row.prior for x in table.heard()])
     odds = priors / priors.sum()
-    blocks = all_blocks(table, kit)
+    blocks = all_blocks(table, s)
     weighed = weigh(s, table, kit, blocks)
     post = weighed.post
     gate = Gate(s, table, kit, post.row_odds, now)
@@ -73,9 +73,9 @@ def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str]) -> 
     return out
 
 
-def all_blocks(table: Table, kit: Kit) -> list[Block]:
+def all_blocks(table: Table, s: Standing) -> list[Block]:
     """Cold, alone and every powered condition."""
-    live = [table.live(c) for c in table.conditions() if c.powered]
+    live = [table.live(c) for c in table.conditions(s.lamp) if c.powered]
     return [table.cold(), table.alone(), *live]
 
 
@@ -179,7 +179,7 @@ def prices_of(s: Standing, gate: Gate, columns: Sequence[Column]) -> Prices:
 def next_card(s: Standing, table: Table, gate: Gate, weighed: Weighed, out: Advice) -> dict[str, Any]:
     """The next thing to do."""
     outlook, post = weighed.outlook, weighed.post
-    powered = [c for c in table.conditions() if c.powered]
+    powered = [c for c in table.conditions(s.lamp) if c.powered]
     answers = {c.key: gate.switch_on(c) if s.power != "on" or c.pressed - s.pressed else _running(gate, c) for c in powered}
     go_on = {key: bool(answer) for key, answer in answers.items()}
     peaks = {c.key: table.peak_volts(c, post.row_odds) for c in powered}
@@ -190,6 +190,7 @@ def next_card(s: Standing, table: Table, gate: Gate, weighed: Weighed, out: Advi
         found = tuple(Proposal(c, 0.0, 0.25, healthy_band(outlook, post, c), ()) for c in insulation)
         return _named_by_eye(round_card(gate, weighed, found, "proves which side is isolated: until then every net counts as live", others=()), gate)
     proposals = next_readings(outlook, post, prices=prices, available=available)
+    out.speak = _speaks(s, out, proposals)
     say: Verdict = verdict(outlook, post, proposals, available=available)
     if say.kind != "go on":
         return end_card(gate, weighed, say, table, blocked=[a for a in answers.values() if isinstance(a, NoGo)])
@@ -202,6 +203,17 @@ def next_card(s: Standing, table: Table, gate: Gate, weighed: Weighed, out: Advi
     if way is not None:
         return way
     return round_card(gate, weighed, chosen, reason_of(chosen[0], post.part_odds), others=proposals[1:4])
+
+
+MINUTES_A_BIT = 4.0  # what a bit costs a technician who picks his own readings (bench estimate)
+WORTH_SPEAKING = 3.0  # minutes that a reading of ours must save before it is said unasked
+
+
+def _speaks(s: Standing, out: Advice, proposals: Sequence[Proposal]) -> bool:
+    """While he reads what he likes: speak on a contradiction, or when our own reading saves three minutes or more."""
+    if not s.follow or out.doubt is not None or out.warn:
+        return True
+    return bool(proposals) and proposals[0].gain * MINUTES_A_BIT - proposals[0].price >= WORTH_SPEAKING
 
 
 def _running(gate: Gate, condition: Condition) -> Any:
@@ -253,7 +265,7 @@ def reason_of(first: Proposal, part_odds: dict[str, float]) -> str:
 def _way_there(s: Standing, gate: Gate, column: Column, table: Table) -> dict[str, Any] | None:
     """The act that comes before the reading, if any."""
     if column.live:
-        wanted = next(c for c in table.conditions() if c.key == column.state)
+        wanted = next(c for c in table.conditions(s.lamp) if c.key == column.state)
         if s.acts.refs:
             return act_card(f"refit {s.acts.refs[0]}", f"refit {s.acts.refs[0]} before power", 3.0, "H0")
         if s.power != "on":

@@ -113,7 +113,7 @@ def round_card(gate: Gate, weighed: Weighed, chosen: Sequence[Proposal], why: st
     """Readings to take in one go."""
     columns = [weighed.outlook.columns[p.column] for p in chosen]
     first = columns[0]
-    volts = gate.table.peak_volts(next(c for c in gate.table.conditions() if c.key == first.state), gate.odds).get(first.red) if first.live else None
+    volts = gate.table.peak_volts(next(c for c in gate.table.conditions(gate.standing.lamp) if c.key == first.state), gate.odds).get(first.red) if first.live else None
     hazard = "H0" if not first.live else ("H1" if gate.side_is_cold(first) and (volts or 0) <= 60 else "H2" if gate.side_is_cold(first) else "H3")
     probes = [probe_of(gate, weighed, p) for p in chosen]
     return {

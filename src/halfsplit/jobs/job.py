@@ -63,8 +63,12 @@ class Job:
         try:
             entries = self.take(line)
         except InputError as no:
-            return self._answer(None, "refused.", str(no))
+            return self.refusal(str(no))
         return self.think(entries)
+
+    def refusal(self, why: str) -> Answer:
+        """The answer to a line that was not taken."""
+        return self._answer(None, "refused.", why)
 
     def take(self, line: str) -> tuple[Entry, ...]:
         """Check a line and put it on disk. Raises InputError; then nothing was logged."""
@@ -256,7 +260,7 @@ class Job:
             },
             "found": a.found[-6:] if any(isinstance(e, ReadingEntry) for e in entries) else [],
             "suspects": a.suspects, "nothing_wrong": a.nothing_wrong, "not_on_sheet": a.not_on_sheet, "cleared": a.cleared,
-            "doubt": a.doubt if refused is None else None, "warn": [*a.warn, *lost], "card": a.card,
+            "doubt": a.doubt if refused is None else None, "speak": a.speak, "warn": [*a.warn, *lost], "card": a.card,
         })
 
 

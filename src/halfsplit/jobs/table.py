@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
+from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from halfsplit.circuit.model import Circuit
+from halfsplit.circuit.model import Circuit, circuit_to_data
 from halfsplit.diagnosis import build
 from halfsplit.diagnosis.columns import (
     ALONE, DEAD, Condition, alone_columns, cold_columns, conditions, islands_of, live_columns, make_column,
@@ -46,20 +48,53 @@ class Acts:
 
 
 @dataclass
+class Solved:
+    """Everything solved of one circuit, whatever its priors. Shared by all jobs of this process that have the same circuit."""
+
+    drawn: build.Drawn
+    blocks: dict[tuple[Acts, str], build.Block] = field(default_factory=dict)
+    powered: dict[tuple[Acts, str], Powered] = field(default_factory=dict)
+
+
+_KEPT: OrderedDict[str, Solved] = OrderedDict()
+KEEP = 24  # circuits kept solved; a few megabytes each
+
+
+def _solved(circuit: Circuit, suspects: tuple[Suspect, ...]) -> Solved:
+    """The kept solutions of this circuit, or a fresh place for them."""
+    key = json.dumps([circuit_to_data(replace(circuit, symptom=())), [(s.row.part, s.row.way) for s in suspects]], sort_keys=True)
+    if key not in _KEPT:
+        _KEPT[key] = Solved(build.draw(circuit, suspects))
+        while len(_KEPT) > KEEP:
+            _KEPT.popitem(last=False)
+    _KEPT.move_to_end(key)
+    return _KEPT[key]
+
+
+@dataclass
 class Table:
     """Blocks of one circuit with one set of suspects. Everything is solved once and kept."""
 
     circuit: Circuit
     suspects: tuple[Suspect, ...]
     progress: Progress = lambda text: None
-    drawn: build.Drawn = field(init=False)
-    _blocks: dict[tuple[Acts, str], build.Block] = field(default_factory=dict)
-    _powered: dict[tuple[Acts, str], Powered] = field(default_factory=dict)
-    _extra: dict[tuple[Acts, str], build.Block] = field(default_factory=dict)
+    solved: Solved = field(init=False)
     _heard: tuple[Suspect, ...] | None = None
 
     def __post_init__(self) -> None:
-        self.drawn = build.draw(self.circuit, self.suspects)
+        self.solved = _solved(self.circuit, self.suspects)
+
+    @property
+    def drawn(self) -> build.Drawn:
+        return self.solved.drawn
+
+    @property
+    def _blocks(self) -> dict[tuple[Acts, str], build.Block]:
+        return self.solved.blocks
+
+    @property
+    def _powered(self) -> dict[tuple[Acts, str], Powered]:
+        return self.solved.powered
 
     def heard(self) -> tuple[Suspect, ...]:
         """The suspects with what the complaint says of each: solved once, then kept."""
@@ -131,13 +166,13 @@ class Table:
     def extra(self, column: Column, condition: Condition | None, acts: Acts) -> build.Block:
         """One column that no block holds: another pair of places, or with legs up."""
         key = (acts, column.key)
-        if key not in self._extra:
+        if key not in self._blocks:
             circuit = acts.on(self.circuit)
             if condition is None:
-                self._extra[key] = build.cold_block(circuit, self.drawn, [column])
+                self._blocks[key] = build.cold_block(circuit, self.drawn, [column])
             else:
-                self._extra[key] = build.live_block(circuit, self.drawn, condition, [column], self.nominal(condition, acts))
-        return self._extra[key]
+                self._blocks[key] = build.live_block(circuit, self.drawn, condition, [column], self.nominal(condition, acts))
+        return self._blocks[key]
 
     # ---- what the rest of the job asks
 
@@ -167,9 +202,9 @@ class Table:
             net: float(np.nanmax(solved.peak(net, self.circuit.grounds.get(islands[net], "N"))[heavy], initial=0.0)) for net in self.circuit.nets
         }
 
-    def conditions(self) -> tuple[Condition, ...]:
-        """Dead, on, and on with each control pressed."""
-        return conditions(self.circuit)
+    def conditions(self, lamp: float | None = None) -> tuple[Condition, ...]:
+        """Dead, on, and on with each control pressed; behind the lamp if one is in series."""
+        return tuple(replace(c, lamp=lamp) if c.powered else c for c in conditions(self.circuit))
 
 
 def insulation_columns(circuit: Circuit) -> tuple[Column, ...]:

@@ -9,13 +9,13 @@ from typing import Protocol
 from halfsplit.errors import UnknownName
 from halfsplit.parts import (
     bridge, capacitor, choke, controller, diode, electrolytic, fet, flyback, fuse, heater, inductor, lamp, lead, load, mains, micro,
-    motor, npn, ntc, opto, opto_triac, pnp, reference, regulator, relay, resistor, stat, switch, thermal_link, transformer, varistor, zener,
+    motor, npn, ntc, opto, opto_triac, pnp, reference, regulator, relay, resistor, stat, switch, thermal_link, transformer, triac, varistor, zener,
 )
 from halfsplit.parts.base import Family
 
 _ALL = (
     mains, lead, switch, fuse, thermal_link, stat, ntc, varistor, resistor, capacitor, electrolytic, inductor, choke, transformer, diode,
-    bridge, zener, npn, pnp, fet, opto, opto_triac, reference, regulator, controller, flyback, relay, heater, motor, lamp, load, micro,
+    bridge, zener, npn, pnp, fet, opto, opto_triac, triac, reference, regulator, controller, flyback, relay, heater, motor, lamp, load, micro,
 )
 FAMILIES: Mapping[str, Family] = MappingProxyType({m.FAMILY.name: m.FAMILY for m in _ALL})
 
