@@ -33,11 +33,15 @@ class Seen:
     at_rest: Bools
     pulsing: Bools
     fuse_gone: Bools
+    sagging: Bools
 
 
 def seen_of(circuit: Circuit, suspects: Sequence[Suspect], solved: Mapping[str, Powered]) -> Seen | None:
     """What the owner would see, per row, from the nominal solutions of every condition; None where nothing is visible."""
-    ratio, rest, pulsing, blown = [], [], [], []
+    ratio: list[NDArray[np.float64]] = []
+    rest: list[NDArray[np.float64]] = []
+    valley: list[NDArray[np.float64]] = []
+    pulsing, blown = [], []
     for powered in solved.values():
         pulsing.append(powered.pulsing)
         blown += [mode > 0.5 for ref, mode in powered.modes.items() if family_of(circuit.part(ref)).protector]
@@ -46,6 +50,9 @@ def seen_of(circuit: Circuit, suspects: Sequence[Suspect], solved: Mapping[str, 
                 continue
             a, b = list(part.pins.values())[:2]
             rms = np.hypot(powered.reading(a, b, "v"), powered.reading(a, b, "ac"))
+            low = powered.valley(a, b)
+            if low[0] > 1.0:
+                valley.append(low / low[0])
             (ratio if rms[0] > 1.0 else rest).append(rms / rms[0] if rms[0] > 1.0 else rms)
     if not ratio:
         return None
@@ -56,6 +63,7 @@ def seen_of(circuit: Circuit, suspects: Sequence[Suspect], solved: Mapping[str, 
             dead=(r < 0.15).all(0), some_dead=(r < 0.15).any(0), low=(r < 0.93).any(0), high=(r > 1.07).any(0),
             at_rest=(np.stack(rest) > 10.0).any(0) if rest else np.zeros(r.shape[1], bool),
             pulsing=np.stack(pulsing).any(0), fuse_gone=(np.stack(blown).any(0) if blown else np.zeros(r.shape[1], bool)) | open_fuse,
+            sagging=(np.stack(valley) < 0.93).any(0) if valley else np.zeros(r.shape[1], bool),
         )
 
 
@@ -66,7 +74,7 @@ def complaint_factors(symptom: Sequence[str], seen: Seen | None) -> NDArray[np.f
         return None
     fits: dict[str, Bools] = {
         "dead": seen.dead | (seen.some_dead & seen.pulsing), "no output": seen.some_dead, "half dead": seen.some_dead & ~seen.dead,
-        "resets": seen.pulsing | seen.low, "hiccup": seen.pulsing, "low output": (seen.low & ~seen.dead) | seen.pulsing,
+        "resets": seen.pulsing | seen.low | seen.sagging, "hiccup": seen.pulsing, "low output": (seen.low & ~seen.dead) | seen.pulsing | (seen.sagging & ~seen.dead), "hum": seen.sagging,
         "high output": seen.high, "always on": seen.at_rest,
     }
     out = np.ones(len(seen.dead))

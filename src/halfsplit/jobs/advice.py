@@ -258,7 +258,7 @@ def _named_by_eye(card: dict[str, Any], gate: Gate) -> dict[str, Any]:
 def reason_of(first: Proposal, part_odds: dict[str, float]) -> str:
     """One sentence: what the reading splits."""
     likely = [o for o in first.outcomes if o.chance > 0.02]
-    sides = "; ".join(f"{100 * o.chance:.0f} % {'/'.join(p for p, _ in o.means[:2]) or 'nothing wrong'}" for o in likely[:3])
+    sides = "; ".join(f"{100 * o.chance:.0f} % {'/'.join(p or 'nothing wrong' for p, _ in o.means[:2])}" for o in likely[:3])
     return f"splits the suspects for {first.price:.1f} min: {sides}" if sides else f"worth {first.gain:.2f} bit for {first.price:.1f} min"
 
 

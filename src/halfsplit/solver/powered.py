@@ -89,6 +89,11 @@ class Powered:
             out = np.minimum(one.mean(1), two.mean(1))
         return np.where(self.ok, out, np.nan)
 
+    def valley(self, red: str, black: str) -> Array:
+        """Lowest instantaneous volts of a DC rail (batch,) [V]."""
+        one, two = (self._pair(red, black, w).min(1) for w in (self.solved.wave, self.other))
+        return np.where(self.ok, np.minimum(one, two), np.nan)
+
     def pulses(self, red: str, black: str) -> NDArray[np.bool_]:
         """Where the display between two nets would not stand still (batch,)."""
         one = self._pair(red, black, self.solved.wave).mean(1)
