@@ -19,7 +19,8 @@ from halfsplit.solver.powered import Powered, solve_powered
 
 Array = NDArray[np.float64]
 Values = dict[str, dict[str, Array]]
-IDEAL_IDEALITY = 0.05  # with drop 1 mV at 1 A: a junction as good as ideal, still smooth enough for Newton
+IDEAL = {"drop": 0.05, "ideality": 0.1}  # 50 mV at 1 A, 2.6 mV knee, 4 nA backwards: as good as ideal, smooth enough for Newton
+KNEE = {"drop": 0.7, "ideality": 0.4}  # the textbooks' 0.7 V diode: 0.68 to 0.72 V from 0.2 to 5 A, nothing under half a volt
 
 
 def part(ref: str, family: str, nets: str, **values: float) -> Part:

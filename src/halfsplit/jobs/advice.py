@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -22,7 +22,7 @@ from halfsplit.jobs.fold import Standing
 from halfsplit.jobs.gate import Gate
 from halfsplit.jobs.kit import Kit
 from halfsplit.jobs.safety import NoGo
-from halfsplit.jobs.table import Table
+from halfsplit.jobs.table import Acts, Table
 from halfsplit.jobs.weigh import Weighed, weigh
 
 REFIT_MINUTES = 3.0
@@ -180,7 +180,8 @@ def next_card(s: Standing, table: Table, gate: Gate, weighed: Weighed, out: Advi
     """The next thing to do."""
     outlook, post = weighed.outlook, weighed.post
     powered = [c for c in table.conditions(s.lamp) if c.powered]
-    answers = {c.key: gate.switch_on(c) if s.power != "on" or c.pressed - s.pressed else _running(gate, c) for c in powered}
+    whole = replace(gate, standing=replace(s, acts=Acts()))  # what is off the board is refitted first, and that is priced
+    answers = {c.key: whole.switch_on(c) if s.power != "on" or c.pressed - s.pressed else _running(gate, c) for c in powered}
     go_on = {key: bool(answer) for key, answer in answers.items()}
     peaks = {c.key: table.peak_volts(c, post.row_odds) for c in powered}
     available = [i for i in gate.allowed(outlook.columns, peaks, go_on) if _reachable(s, outlook.columns[i], gate)]

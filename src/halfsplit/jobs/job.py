@@ -26,6 +26,7 @@ from halfsplit.jobs.weigh import COLD_FUNCTIONS, make_suspects
 
 Clock = Callable[[], datetime]
 Answer = dict[str, Any]
+HELD = {"max": "v", "min": "v"}  # extremes that the meter holds on DC volts
 START_ORDER = ("unit", "symptom", "start")
 
 
@@ -123,7 +124,7 @@ class Job:
     def _card_view(self) -> CardView | None:
         card = self.advice.card if self.advice else {}
         if card.get("kind") == "round":
-            return CardView(probes=tuple((p["where"], p["function"]) for p in card["probes"]))
+            return CardView(probes=tuple((p["where"], HELD.get(p["function"], p["function"])) for p in card["probes"]))
         return None
 
     def _with_function(self, entry: Entry) -> Entry:
@@ -131,7 +132,10 @@ class Job:
         if not isinstance(entry, ReadingEntry) or entry.card is None or self.advice is None:
             return entry
         probe = self.advice.card["probes"][entry.card]
-        return replace(entry, red_net=probe["red"], black_net=probe["black"], function=entry.function or probe["function"])
+        entry = replace(entry, red_net=probe["red"], black_net=probe["black"], function=entry.function or probe["function"])
+        if probe["function"] in HELD and entry.value is not None:
+            return replace(entry, value=None, **{probe["function"]: entry.value})
+        return entry
 
     def _as_logged(self, line: str, entries: tuple[Entry, ...]) -> list[str]:
         """Text for the log: bare values get their places written out, so that the log can be read without the cards."""
@@ -143,7 +147,8 @@ class Job:
                 probe = self.advice.card["probes"][e.card]
                 value = e.shown or (f"{e.lo:g}..{e.hi:g}" if e.lo is not None and e.hi is not None else "")
                 alone = " lifted" if probe.get("alone") else ""
-                out.append(f"{probe['point']} {value} {e.function}{alone}".replace("  ", " "))
+                held = f"{probe['function']} " if probe["function"] in HELD else ""
+                out.append(f"{probe['point']} {held}{value} {'' if held else e.function}{alone}".replace("  ", " ").strip())
         return out
 
     def _check(self, entry: Entry) -> None:
