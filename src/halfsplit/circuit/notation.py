@@ -120,6 +120,8 @@ def fill_part(part: Part, family: Family, spec: Spec, item: Item) -> Part:
     """
     values, ratings = dict(part.values), dict(part.ratings)
     tags, doubts = set(part.tags), set(part.doubts)
+    for word in spec.words:
+        values.update(family.type_values(word.rstrip("?")))
     for name, quantity in _placed(family, spec, item):
         if any(p.name == name for p in family.params):
             values[name] = quantity.value

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from halfsplit.circuit.islands import islands_of
 from halfsplit.circuit.model import Circuit, Part
 from halfsplit.diagnosis.outlook import Column
 from halfsplit.parts import family_of
@@ -53,11 +54,6 @@ def make_column(function: str, red: str, black: str, state: str, *, where: str, 
 def ground_of(circuit: Circuit, net: str, islands: Mapping[str, str]) -> str:
     """The 0 V that readings of a net are taken against: that of its own side."""
     return circuit.grounds.get(islands.get(net, "hot"), circuit.grounds.get("hot", "N"))
-
-
-def islands_of(circuit: Circuit) -> dict[str, str]:
-    """Net -> "cold" where the sheet claims it isolated (claims spread along parts that don't cross the boundary), else "hot"."""
-    return {net: "cold" if net in circuit.cold_claims else "hot" for net in circuit.nets}
 
 
 def cold_columns(circuit: Circuit) -> tuple[Column, ...]:

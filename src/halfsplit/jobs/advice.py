@@ -28,6 +28,7 @@ from halfsplit.jobs.weigh import Weighed, weigh
 REFIT_MINUTES = 3.0
 CYCLE_MINUTES = 2.0
 DISCHARGE_MINUTES = 1.5
+TOO_DEAR = 0.01  # bits a minute under which a reading isn't worth a hand (bench estimate: two hours for a bit)
 CLEAR = 0.002  # odds under which a part is called cleared
 ASK_ABOUT = 0.25  # odds of a bench mistake above which it is asked about first
 
@@ -191,9 +192,13 @@ def next_card(s: Standing, table: Table, gate: Gate, weighed: Weighed, out: Advi
         found = tuple(Proposal(c, 0.0, 0.25, healthy_band(outlook, post, c), ()) for c in insulation)
         return _named_by_eye(round_card(gate, weighed, found, "proves which side is isolated: until then every net counts as live", others=()), gate)
     proposals = next_readings(outlook, post, prices=prices, available=available)
+    if proposals and proposals[0].rate < TOO_DEAR:
+        proposals = ()
     out.speak = _speaks(s, out, proposals)
     say: Verdict = verdict(outlook, post, proposals, available=available)
     if say.kind != "go on":
+        return end_card(gate, weighed, say, table, blocked=[a for a in answers.values() if isinstance(a, NoGo)])
+    if not proposals:
         return end_card(gate, weighed, say, table, blocked=[a for a in answers.values() if isinstance(a, NoGo)])
     chosen = round_of(outlook, post, prices=prices, available=available)
     if not chosen:

@@ -62,6 +62,11 @@ class Mode:
     latching: bool = False
 
 
+def no_types(word: str) -> dict[str, float]:
+    """Most families have no type numbers that say a value."""
+    return {}
+
+
 @dataclass(frozen=True)
 class Family:
     """Everything the trade knows of one kind of part.
@@ -91,6 +96,8 @@ class Family:
     limiter: bool = False
     ratings: tuple[tuple[str, Callable[[Any, Values], Array]], ...] = ()
     outputs: tuple[str, ...] = ()
+    type_values: Callable[[str], dict[str, float]] = no_types  # values that a generic type number says ("7812")
+    sides: tuple[tuple[str, ...], ...] = ()  # pins that are insulated from each other inside; empty: all hang together
     visible: bool = False  # a customer sees, hears or feels whether it works
     cold_reads: tuple[tuple[str, str, str], ...] = ()  # (plus pin, minus pin, function) worth taking in circuit, dead
     alone_reads: tuple[tuple[str, str, str], ...] = ()  # the same with the part out of the circuit

@@ -22,7 +22,7 @@ FAMILY = Family(
         Way("a-open", 0.5, HDBK338, put("a_open", OPEN), "winding in the live line open", {}, "open"),
         Way("b-open", 0.5, HDBK338, put("b_open", OPEN), "winding in the neutral line open", {}, "open"),
     ),
-    stamp=stamp, main_value="ohms", plus_minus=("a1", "a2"), aliases={"a": ("a1", "a2"), "b": ("b1", "b2")}, killers=("overload",),
+    stamp=stamp, sides=(("a1", "a2"), ("b1", "b2")), main_value="ohms", plus_minus=("a1", "a2"), aliases={"a": ("a1", "a2"), "b": ("b1", "b2")}, killers=("overload",),
     test="ohms of each winding", substitute="same amps, henry and creepage",
     cold_reads=(("a1", "a2", "r"), ("b1", "b2", "r")), alone_reads=(("a1", "a2", "r"), ("b1", "b2", "r")),
 )

@@ -51,7 +51,7 @@ FAMILY = Family(
         Way("aux-open", 0.15, HDBK338, put("a_open", OPEN), "aux winding open", {}, "open"),
         Way("shorted-turns", 0.4, HDBK338, lambda v, u: {"turns": v["out"] ** 2 / 2000.0 + 0.0 * u}, "shorted turns", {"burnt": 0.2}, "short"),
     ),
-    stamp=stamp, mode=Mode("kick", 0.0, settle, latching=True), main_value="aux", plus_minus=("p+", "p-"), aliases={"p": ("p+", "p-"), "a": ("a+", "a-"), "s": ("s+", "s-")},
+    stamp=stamp, sides=(("p+", "p-", "a+", "a-", "core"), ("s+", "s-")), mode=Mode("kick", 0.0, settle, latching=True), main_value="aux", plus_minus=("p+", "p-"), aliases={"p": ("p+", "p-"), "a": ("a+", "a-"), "s": ("s+", "s-")},
     killers=("switch short", "overload"), test="ohms of each winding, ring test", substitute="same part or donor",
     cold_reads=(("p+", "p-", "r"), ("s+", "s-", "r"), ("a+", "a-", "r")), alone_reads=(("p+", "p-", "r"), ("s+", "s-", "r"), ("a+", "a-", "r")),
 )

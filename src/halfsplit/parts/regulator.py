@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
 import numpy as np
@@ -21,12 +22,21 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
     s.resistor(pins["out"], pins["gnd"], v["across"])
 
 
+def typed(word: str) -> dict[str, float]:
+    """78xx and 79xx say their volts, an L in them 100 mA (generic types, recalled)."""
+    found = re.fullmatch(r"(78|79)(l|m)?(\d\d)", word.lower())
+    if not found:
+        return {}
+    sign = 1.0 if found[1] == "78" else -1.0
+    return {"volts": sign * float(found[3]), "amps": {"l": 0.1, "m": 0.5}.get(found[2] or "", 1.0)}
+
+
 def _low(v: Values, u: Array) -> dict[str, Array]:
     return {"low": 0.4 + 0.45 * np.asarray(u)}
 
 
 FAMILY = Family(
-    name="regulator", words=("regulator", "78l05", "7805", "7812", "ldo"), letters=("U", "VR", "IC"), pins=("in", "out", "gnd"),
+    name="regulator", words=("regulator", "78l05", "7805", "7812", "7815", "7905", "7912", "7915", "7808", "7809", "7824", "ldo"), letters=("U", "VR", "IC"), pins=("in", "out", "gnd"),
     params=(
         Param("volts", "V", 5.0, 0.03, 1.5), Param("amps", "A", 1.0, 0.1), Param("dropout", "V", 2.0, 0.15), Param("quiescent", "A", 5e-3, 0.3),
         slot("low", 1.0), slot("path", 1.0), Param("through", "ohm", CLEAR, 0.0), across(),
@@ -38,7 +48,7 @@ FAMILY = Family(
         Way("out-short", 0.15, BENCH, spread("across", 0.2, 10.0), "output shorted inside", {"cracked": 0.3}, "short"),
         Way("low", 0.2, HDBK338, _low, "output low", {}),
     ),
-    stamp=stamp, main_value="volts", plus_minus=("out", "gnd"), aliases={"io": ("in", "out")}, ratings=(("in volts", peak_volts("in", "gnd")),),
+    stamp=stamp, type_values=typed, main_value="volts", plus_minus=("out", "gnd"), aliases={"io": ("in", "out")}, ratings=(("in volts", peak_volts("in", "gnd")),),
     killers=("load short", "input too high", "reverse volts"), test="input, output, ground: input 2 V above output at the bottom of the ripple",
     substitute="volts equal, amps not less, dropout not more; pin order differs for negative and LDO types",
     cold_reads=(("in", "gnd", "r"), ("out", "gnd", "r"), ("in", "out", "r")), alone_reads=(("out", "gnd", "r"), ("in", "out", "r")),

@@ -31,7 +31,7 @@ FAMILY = Family(
         Way("shorted-turns", 0.3, HDBK338, lambda v, u: {"turns": v["rp"] * between(0.3, 6.0, u)}, "shorted turns: hot, low volts",
             {"burnt": 0.5}, "short"),
     ),
-    stamp=stamp, main_value="out", plus_minus=("p1", "p2"), aliases={"p": ("p1", "p2"), "s": ("s1", "s2")},
+    stamp=stamp, sides=(("p1", "p2"), ("s1", "s2")), main_value="out", plus_minus=("p1", "p2"), aliases={"p": ("p1", "p2"), "s": ("s1", "s2")},
     killers=("shorted load", "wrong supply volts"), test="ohms of each winding; secondary volts off-load 5 to 25 % above the label",
     substitute="same volts, VA and thermal link, or a donor's",
     cold_reads=(("p1", "p2", "r"), ("s1", "s2", "r")), alone_reads=(("p1", "p2", "r"), ("s1", "s2", "r")),

@@ -9,7 +9,7 @@ import numpy as np
 
 from halfsplit.parts.base import Array, Family, Param, Values, Way
 from halfsplit.parts.common import HDBK217, HDBK338, across, put, slot, spread
-from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.stamper import VT, Stamper
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
@@ -21,11 +21,22 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
     s.resistor(pins["a"], pins["k"], v["across"])
 
 
+def _omega(z: Array) -> Array:
+    """y with y + ln y = z (the Wright omega), by Newton from either asymptote."""
+    z = np.clip(z, -60.0, None)
+    y = np.where(z > 1.0, np.maximum(z - np.log(np.maximum(z, 1.0)), 0.5), np.exp(np.minimum(z, 1.0)))
+    for _ in range(6):
+        y = np.maximum(y * (1.0 + z - np.log(y)) / (1.0 + y), 1e-30)
+    return np.asarray(y)
+
+
 def watts(probe: Any, v: Values) -> Array:
-    """Mean power from its volts and slope (batch,) [W]."""
+    """Mean power (batch,) [W]; its amps are those of knee and slope together, as stamped."""
     volts = probe.volts("k", "a")
-    slope = np.where(np.asarray(v["ohms"]) > 0, v["ohms"], 0.03 * np.asarray(v["volts"]))
-    amps = np.clip((volts - np.asarray(v["volts"])[..., None]) / slope[..., None], 0.0, None)
+    slope = np.where(np.asarray(v["ohms"]) > 0, v["ohms"], 0.03 * np.asarray(v["volts"]))[..., None]
+    over = (volts - np.asarray(v["volts"])[..., None]) / VT
+    per_amp = slope / VT
+    amps = _omega(over + 5e-3 * per_amp + np.log(5e-3 * per_amp)) / per_amp
     return np.asarray((volts * amps).mean(1) * v["path"])
 
 

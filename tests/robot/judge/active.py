@@ -30,6 +30,9 @@ def _relay(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
 @emits("micro")
 def _micro(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     vdd, ground, v = pins["vdd"], pins["0v"], part.values
+    if not deck.setting.live:
+        deck.resistor(vdd, ground, v["idle"])
+        return
     runs = bool(deck.on(part, "runs")) and "dead" not in v
     amps = v["amps"] * (1.0 if runs else 0.1)
     deck.current(vdd, ground, f"{amps:.9g}*{wake(deck.v(vdd, ground))}")

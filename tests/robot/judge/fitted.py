@@ -48,7 +48,7 @@ DEFAULTS: dict[str, dict[str, float]] = {
     "controller": {"von": 16, "voff": 10, "start": 60e-6, "run": 8e-3, "ovp": 28, "trip": 0.15, "clamp": math.inf},
     "flyback": {"out": NEEDED, "aux": NEEDED, "rp": 0.8, "rs": 0.03, "ra": 0.5}, "relay": {"volts": 24, "ohms": 1440},
     "heater": {"ohms": NEEDED}, "motor": {"ohms": NEEDED, "henry": 0.1}, "lamp": {"volts": NEEDED, "watts": NEEDED},
-    "load": {"volts": NEEDED, "amps": NEEDED}, "micro": {"volts": 5, "amps": 8e-3},
+    "load": {"volts": NEEDED, "amps": NEEDED, "idle": 20e3}, "micro": {"volts": 5, "amps": 8e-3, "idle": 8e3},
 }
 # How far a made part lies from its marking, one sigma, relative. Common practice, apart from what a maker's page would say.
 SPREAD: dict[tuple[str, str], float] = {

@@ -144,7 +144,7 @@ def _lamp(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
 def _load(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     # The page gives amps x min(1, v/(0.6 volts)) without a lower end; CHOICE: the same slope below zero, limited alike.
     a, b, v = pins["+"], pins["-"], part.values
-    if not deck.live:
+    if not deck.setting.live:
         deck.resistor(a, b, v["idle"])
     elif v["amps"] > 0:
         deck.current(a, b, f"{v['amps']:.9g}*max(-1,min(1,({deck.v(a, b)})/{0.6 * v['volts']:.9g}))")
