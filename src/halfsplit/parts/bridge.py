@@ -23,7 +23,7 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
 FAMILY = Family(
     name="bridge", words=("bridge",), letters=("BR", "DB"), pins=("~1", "~2", "+", "-"),
     params=(
-        Param("drop", "V", 0.75, 0.05), Param("ideality", "", 1.8, 0.05),
+        Param("drop", "V", 0.93, 0.05), Param("ideality", "", 1.9, 0.05),
         *(p for i in range(1, 5) for p in (slot(f"path{i}", 1.0), across(f"across{i}"))),
     ),
     rate=0.3, rate_source=HDBK217 + ", four power diodes",

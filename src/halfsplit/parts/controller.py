@@ -11,18 +11,20 @@ from halfsplit.parts.base import Array, Family, Mode, Param, Values, Way
 from halfsplit.parts.common import BENCH, HDBK217, across, put, slot, spread
 from halfsplit.parts.stamper import Stamper
 
+MAINS_LIKE = 100.0  # frequency at which its supply capacitor is sized up [Hz]
+HOLD_UP = 8e-3  # [s]
+
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
     """Draws its start or run current, pulls fb up while running, drives the gate as fb asks and sense allows."""
-    on = np.asarray(v["running"])
-    drive = on * v["alive"]
-    # Neither steady mode may wander where the other takes over: off it never rises past von, running it never sags past voff.
-    s.load(pins["vcc"], pins["gnd"], amps=(1 - on) * v["start"] + 1e-9, volts=2.0)
-    s.load(pins["vcc"], pins["gnd"], amps=on * v["run"] + 1e-9, volts=0.05 * v["voff"], above=0.95 * v["voff"])
+    on = np.asarray(v["running"]) * v["alive"]
     if s.powered:
+        # Neither steady mode may wander where the other takes over: off it never rises past von, running it never sags past voff.
+        s.load(pins["vcc"], pins["gnd"], amps=(1 - on) * v["start"] + 1e-9, volts=2.0)
+        s.load(pins["vcc"], pins["gnd"], amps=on * v["run"] + 1e-9, volts=0.05 * v["voff"], above=0.95 * v["voff"])
         s.junction(pins["gnd"], pins["vcc"], isat=0.0, breakdown=np.where(on > 0.5, 1.25 * v["ovp"], 1.02 * v["von"]))
-    s.source(pins["fb"], pins["gnd"], dc=5.0, ohms=np.where(on > 0.5, 5e3, 1e9))
-    s.driver(pins["gate"], pins["gnd"], pins["fb"], pins["sense"], on=drive, trip=v["trip"])
+        s.source(pins["fb"], pins["gnd"], dc=5.0, ohms=np.where(on > 0.5, 5e3, 1e9))
+    s.driver(pins["gate"], pins["gnd"], pins["fb"], pins["sense"], on=on if s.powered else 0.0 * on, trip=v["trip"])
     s.resistor(pins["vcc"], pins["gnd"], v["across"])
 
 
@@ -31,7 +33,10 @@ def settle(probe: Any, v: Values, now: Array) -> Array:
     vcc = probe.volts("vcc", "gnd")
     starts = vcc.max(1) >= v["von"]
     runs = (vcc.mean(1) > v["voff"]) & (vcc.mean(1) < v["ovp"])
-    return np.asarray(np.where(now > 0.5, runs, starts), float)
+    # Until the aux winding feeds it, it lives on its capacitor: that has to last (8 ms, bench estimate), or it falls back at once.
+    farads = 1.0 / (2 * np.pi * MAINS_LIKE * np.maximum(probe.looking_out("vcc", "gnd", {}, MAINS_LIKE), 1e-3))
+    lasts = farads * (v["von"] - v["voff"]) / v["run"] > HOLD_UP
+    return np.asarray(np.where(now > 0.5, runs & lasts, starts & (v["alive"] > 0.5)), float)
 
 
 FAMILY = Family(

@@ -18,13 +18,16 @@ def saturation(drop: Array, ideality: Array) -> Array:
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
     """One junction and what is across it."""
-    s.junction(pins["a"], pins["k"], isat=v["path"] * saturation(v["drop"], v["ideality"]), ideality=v["ideality"])
+    quick = np.asarray(v["schottky"]) > 0.5
+    drop = np.where(quick, 0.45 / 0.93 * v["drop"], v["drop"])
+    n = np.where(quick, 1.2 / 1.9 * v["ideality"], v["ideality"])
+    s.junction(pins["a"], pins["k"], isat=v["path"] * saturation(drop, n), ideality=n)
     s.resistor(pins["a"], pins["k"], v["across"])
 
 
 FAMILY = Family(
     name="diode", words=("diode", "rectifier", "schottky", "1n4007", "1n4148"), letters=("D",), pins=("a", "k"),
-    params=(Param("drop", "V", 0.7, 0.05), Param("ideality", "", 1.8, 0.05), slot("path", 1.0), across()), rate=0.25, rate_source=HDBK217 + ", fast power diode, halved",
+    params=(Param("drop", "V", 0.93, 0.05), Param("ideality", "", 1.9, 0.05), slot("path", 1.0), slot("schottky"), across()), rate=0.25, rate_source=HDBK217 + ", fast power diode, halved",
     ways=(
         Way("short", 0.51, HDBK338, spread("across", 0.05, 2.0), "shorted", {"cracked": 0.2, "burnt": 0.2}, "short"),
         Way("open", 0.29, HDBK338, put("path", 0.0), "open", {"cracked": 0.3}, "open"),

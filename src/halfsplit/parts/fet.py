@@ -17,9 +17,9 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
     drain = s.inner("d")
     s.resistor(pins["d"], drain, 0.05 + v["d_open"])
     s.chopper(drain, pins["g"], pins["s"], pins["core"], watts=v["watts"] * v["drive"], knee=1.5)
-    s.junction(pins["s"], drain, isat=saturation(np.asarray(0.7), np.asarray(1.8)), ideality=1.8)
+    s.junction(pins["s"], drain, isat=saturation(np.asarray(0.85), np.asarray(1.7)), ideality=1.7)
     s.resistor(drain, pins["s"], v["across"])
-    s.resistor(pins["g"], pins["s"], v["gate"])
+    s.resistor(pins["g"], pins["s"], 1.0 / (1.0 / v["gate"] + (1e-7 if s.powered else 0.0)))
     s.resistor(pins["core"], pins["s"], 1e6)
 
 

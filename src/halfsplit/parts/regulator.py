@@ -14,10 +14,11 @@ from halfsplit.parts.stamper import Stamper
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
     """Regulated current from in to out, quiescent current to gnd, and its faults."""
-    s.regulator(
-        pins["in"], pins["out"], pins["gnd"], volts=v["volts"] * v["low"], drop=v["dropout"], amps=np.maximum(v["amps"] * v["path"], 1e-9),
-        quiescent=v["quiescent"],
-    )
+    if s.powered:
+        s.regulator(
+            pins["in"], pins["out"], pins["gnd"], volts=v["volts"] * v["low"], drop=v["dropout"], amps=np.maximum(v["amps"] * v["path"], 1e-9),
+            quiescent=v["quiescent"],
+        )
     s.resistor(pins["in"], pins["out"], v["through"])
     s.resistor(pins["out"], pins["gnd"], v["across"])
 

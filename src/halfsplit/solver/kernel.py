@@ -733,7 +733,7 @@ def _cold(
         if t > times[w] - 1e-9:
             out[w] = (v[red] if red >= 0 else 0.0) - (v[black] if black >= 0 else 0.0)
             w += 1
-        h *= 1.7
+        h *= 1.25
     return failed
 
 

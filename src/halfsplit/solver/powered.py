@@ -46,12 +46,12 @@ class Probe:
         """Waveform between two of its pins (batch, steps) [V]."""
         return self.solved.volts(self.part.pins[plus]) - self.solved.volts(self.part.pins[minus])
 
-    def looking_out(self, plus: str, minus: str, apart: Mapping[str, float]) -> Array:
-        """Size of what its pins see outside at 100 kHz, junctions blocking, with its own values replaced by `apart` (batch,) [ohm]."""
+    def looking_out(self, plus: str, minus: str, apart: Mapping[str, float], hertz: float = ESR_HERTZ) -> Array:
+        """Size of what its pins see at hertz, dead, junctions blocking, its own values replaced by `apart` (batch,) [ohm]."""
         values = dict(self.values)
         values[self.part.ref] = {**values[self.part.ref], **{k: np.asarray(x) for k, x in apart.items()}}
         network = build_network(self.circuit, values, len(self.solved.ok), powered=False)
-        return np.abs(impedance(network, ESR_HERTZ, [(self.part.pins[plus], self.part.pins[minus])])[:, 0])
+        return np.abs(impedance(network, hertz, [(self.part.pins[plus], self.part.pins[minus])])[:, 0])
 
 
 @dataclass(frozen=True)
@@ -170,8 +170,10 @@ def solve_powered(
         solved = replace(periodic, wave=wave[active], state=state[active], minv=minv[active], ok=ok[active])
         new = _settle(circuit, modal, solved, part_vals, now)
         changed = np.zeros(len(active), bool)
-        for ref in now:
-            changed |= (new[ref] != now[ref]) & ok[active]
+        for part in modal:
+            # an overload may have no periodic state at all before its fuse goes: latching modes also go by an unsettled cycle
+            counts = ok[active] | family_of(part).mode.latching  # type: ignore[union-attr]
+            changed |= (new[part.ref] != now[part.ref]) & counts
         active, new = active[changed], {ref: m[changed] for ref, m in new.items()}
         if not len(active):
             break

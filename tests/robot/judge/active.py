@@ -71,6 +71,8 @@ def _regulator(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     v, sign = part.values, 1.0 if part.values["volts"] > 0 else -1.0
     i, o, g = pins["in"], pins["out"], pins["gnd"]
     vin, vout = f"({sign:g}*({deck.v(i, g)}))", f"({sign:g}*({deck.v(o, g)}))"
+    if not deck.setting.live:
+        return
     deck.current(i, g, f"{sign:g}*{v['quiescent']:.6g}*{wake(vin)}")
     if "dead" in v:
         return
@@ -82,11 +84,14 @@ def _regulator(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
 @emits("controller")
 def _controller(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     g, v = pins["gnd"], part.values
+    if not deck.setting.live:
+        deck.resistor(pins["gate"], g, 1e5)
+        return
     runs = deck.on(part, "runs") == 1.0 and "dead" not in v
     vcc = deck.v(pins["vcc"], g)
     deck.current(pins["vcc"], g, f"{v['run'] if runs else v['start']:.9g}*{wake(vcc)}")
-    if v["clamp"] < 1e3:
-        deck.current(pins["vcc"], g, f"max(0,{vcc}-{v['clamp']:.6g})/10")
+    clamp = min(v["clamp"], 1.25 * v["ovp"] if runs else 1.02 * v["von"])  # off, it never rises past where it would start
+    deck.current(pins["vcc"], g, f"max(0,{vcc}-{clamp:.6g})/10")
     if deck.on(part, "runs") == CHATTER:  # it tries many times a cycle: its supply stands between voff and von
         deck.current(pins["vcc"], g, f"0.02*max(0,{vcc}-{0.5 * (v['von'] + v['voff']):.6g})")
     if not runs:  # CHOICE: standing still, the gate is held low by its 10 ohm and fb by its 5 kohm, unplugged as well
@@ -106,7 +111,7 @@ def _controller(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
 @emits("fet")
 def _fet(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     d, s, v = pins["d"], pins["s"], part.values
-    deck.diode(s, d, 0.7, 1.8)
+    deck.diode(s, d, 0.85, 1.7)
     if not deck.setting.live and not deck.setting.idle:
         return
     # CHOICE: a leak of 10 Mohm from gate to source while powered; else a gate behind 1 Gohm would still be driven.
@@ -119,10 +124,10 @@ def _fet(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
         return
     core, out = pins["core"], stage.values["out"]
     vc = f"max(0,v({core}))"
-    cut = f"1/(1+exp(max(-40,min(40,(v({core})-{1.6 * out:.6g})/{0.03 * out:.6g}))))"
-    # CHOICE: the page's current is exactly nothing at core volts 0; 0.001 out is added above the line so that it can start.
-    into = f"({vc}+{0.001 * out:.6g})/({vc}*{vc}+{(0.1 * out) ** 2:.6g})"
-    deck.add("B", "0", core, f"I=0.85*{v['watts']:.6g}*{x}*{vds}*{vds}/({vds}*{vds}+900)*{into}*{cut}")
+    into = f"({vc}+1.5)/({vc}*{vc}+2.25)"  # the page: it can start, and gives constant power above a few volts
+    deck.add("B", "0", core, f"I=0.85*{v['watts']:.6g}*{x}*{vds}*{vds}/({vds}*{vds}+900)*{into}")
+    # leakage and snubbing hold the core under about 1.5 x out
+    deck.current(core, "0", f"1e-3*exp(max(-40,min(9,(v({core})-{1.5 * out:.6g})/{0.03 * out:.6g})))")
 
 
 @emits("flyback")

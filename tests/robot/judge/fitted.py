@@ -41,7 +41,7 @@ DEFAULTS: dict[str, dict[str, float]] = {
     "electrolytic": {"farads": NEEDED, "volts": 35, "leak": 1e7},
     "inductor": {"henry": 1e-3, "ohms": 0.5}, "choke": {"ohms": 0.3},
     "transformer": {"volts": NEEDED, "out": NEEDED, "rp": NEEDED, "rs": NEEDED, "mag": 5},
-    "diode": {"drop": 0.7, "ideality": 1.8}, "bridge": {"drop": 0.7, "ideality": 1.8}, "zener": {"volts": NEEDED},
+    "diode": {"drop": 0.93, "ideality": 1.9}, "bridge": {"drop": 0.93, "ideality": 1.9}, "zener": {"volts": NEEDED},
     "npn": {"gain": 150}, "pnp": {"gain": 150}, "fet": {"watts": NEEDED, "vth": 3, "ron": 1}, "opto": {"ctr": 1.3},
     "opto-triac": {}, "reference": {"volts": 2.495},
     "regulator": {"volts": NEEDED, "amps": 1, "dropout": 2, "quiescent": 5e-3},
@@ -68,14 +68,13 @@ def with_defaults(part: Part) -> dict[str, float]:
     """Values of a part: the sheet's, else the page's. Values that follow from others are filled in."""
     known = {**DEFAULTS.get(part.family, {}), **part.ratings, **part.values}
     if part.family == "electrolytic":
-        size = 4.0 * (known["farads"] / 1e-6) ** -0.6  # TRADE section 4: 1 uF 3-8 ohm, 100 uF 0.15-0.5, 1000 uF 0.03-0.1
-        known.setdefault("esr", size * (3.0 if known["volts"] >= 160 else 1.0))
+        known.setdefault("esr", 0.3 * (1e-4 / known["farads"]) ** 0.7)  # the page: 100 uF 0.3, 1000 uF 0.06 ohm
     if part.family == "zener":
         known.setdefault("ohms", 0.03 * known["volts"])
     if part.family == "micro":
         known.setdefault("stop", 0.85 * known["volts"])
     if part.family in ("diode", "bridge") and "schottky" in part.tags:
-        known.update({k: v for k, v in {"drop": 0.4, "ideality": 1.05}.items() if k not in part.values})
+        known.update({k: v for k, v in {"drop": 0.45, "ideality": 1.2}.items() if k not in part.values})
     lacking = [k for k, v in known.items() if math.isnan(v)]
     if lacking:
         raise ValueError(f"{part.ref} ({part.family}) needs a value for {', '.join(lacking)}; put it on the part")

@@ -119,7 +119,7 @@ def _zener(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     # current keeps the backward branch from being a current source on a dead rail.
     a, k, volts = pins["a"], pins["k"], part.values["volts"]
     knee = VT * math.log1p(5e-3 / 1e-15)
-    deck.diode(a, k, 0.7, 1.8)
+    deck.diode(a, k, 0.8125, 1.05)  # 0.63 V on a diode test
     mid, low = deck.inner(), deck.inner()
     deck.resistor(k, mid, part.values["ohms"])
     deck.add("V", mid, low, float(volts - knee))
