@@ -253,8 +253,10 @@ def _device(kind, v, p, mem, cur, jac):
         dt = dhead * (1.0 - dover)
         lim = 1.5 * p[2]
         ask = target - vo
-        # coming out of cut-off it is limited like a junction: its slope jumps from nothing to 20 S within millivolts
-        al, limited = _limit(ask, mem[0], 4e-3, 0.02)
+        # coming out of cut-off it is limited like a junction: its slope jumps from nothing to 20 S within millivolts;
+        # well past its current limit it asks no more, or the limiting would creep on for ever where nothing changes
+        full = 0.05 * lim + 0.06
+        al, limited = _limit(min(ask, full), min(mem[0], full), 4e-3, 0.02)
         mem[0] = al
         x, dx = _clip01(al / (0.05 * lim), 4e-3 / (0.05 * lim))
         g = dx / 0.05

@@ -42,9 +42,8 @@ def read_volts(state: Settled, red: str, black: str) -> dict[str, float | bool]:
     pieces = [_between(p, red, black, step) for p in state.pieces]
     weights = np.concatenate([np.full(x.size, p.weight / max(x.size, 1)) for p, x in zip(state.pieces, pieces, strict=True)])
     x = np.concatenate(pieces)
-    if not state.pulsing:  # whole cycles only
-        keep = max(1, x.size // 400) * 400
-        x, weights = x[-keep:], weights[-keep:]
+    if not state.pulsing:  # the last cycle only: a run starts with coils at rest, which shows in its first cycles
+        x, weights = x[-400:], weights[-400:]
     dc = float(np.average(x, weights=weights))
     ac = math.sqrt(max(0.0, float(np.average((x - dc) ** 2, weights=weights))))
     slow = _display(x) if state.pulsing else np.array([dc])
