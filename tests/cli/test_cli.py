@@ -16,7 +16,9 @@ THREE = "unit: radio, 230V 50Hz, class II, 25W\nsymptom: dead\nstart: linear 12V
 
 def run(*args: str, given: bytes = b"", cwd: Path | None = None) -> subprocess.CompletedProcess[bytes]:
     env = {**os.environ, "PYTHONPATH": str(ROOT / "src")}
-    return subprocess.run([sys.executable, "-m", "halfsplit", *args], input=given, capture_output=True, env=env, cwd=cwd, timeout=120, check=False)
+    return subprocess.run(
+        [sys.executable, "-m", "halfsplit", *args], input=given, capture_output=True, env=env, cwd=cwd, timeout=120, check=False
+    )
 
 
 def test_work_speaks_one_json_object_a_line(tmp_path: Path) -> None:
@@ -72,8 +74,11 @@ def test_expect_prints_a_healthy_band_for_every_place(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "expected"),
     [
-        ("unit: x\n", b"like 230V"), ("symptom: dead\n", b"unit"), ("unit: radio, 230V 50Hz, class II, 25W\nstart: liner 12V\n", b"linear"),
-        ("unit: radio, 230V 50Hz, class II, 25W\nways:\n- L F1(T1A) N\n", b"N"), ("unit: radio, 230V 50Hz, class II, 25W\n\tstart: x\n", b"tab"),
+        ("unit: x\n", b"like 230V"),
+        ("symptom: dead\n", b"unit"),
+        ("unit: radio, 230V 50Hz, class II, 25W\nstart: liner 12V\n", b"linear"),
+        ("unit: radio, 230V 50Hz, class II, 25W\nways:\n- L F1(T1A) N\n", b"N"),
+        ("unit: radio, 230V 50Hz, class II, 25W\n\tstart: x\n", b"tab"),
     ],
 )
 def test_a_bad_sheet_says_where_and_what_to_do(tmp_path: Path, text: str, expected: bytes) -> None:

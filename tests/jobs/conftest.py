@@ -6,10 +6,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from job_support import KIT, THREE, FakeClock
 
 from halfsplit.jobs.job import Job
 from halfsplit.jobs.kit import read_kit
+from job_support import KIT, THREE, FakeClock
+
 
 @pytest.fixture
 def clock() -> FakeClock:

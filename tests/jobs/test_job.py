@@ -8,10 +8,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from job_support import KIT, THREE, FakeClock
 
 from halfsplit.jobs.job import Job
 from halfsplit.jobs.kit import read_kit
+from job_support import KIT, THREE, FakeClock
 
 Maker = Callable[..., Job]
 
@@ -47,7 +47,9 @@ def dead(job: Job) -> None:
     assert job.send("dead " + " ".join(f"{c} 0.3V" for c in job.advice.card["caps"]))["ok"]
 
 
-def test_the_proof_of_dead_lapses_after_half_an_hour_and_with_a_new_sitting(new_job: Maker, clock: FakeClock, tmp_path: Path) -> None:
+def test_the_proof_of_dead_lapses_after_half_an_hour_and_with_a_new_sitting(
+    new_job: Maker, clock: FakeClock, tmp_path: Path
+) -> None:
     """Expiry and reload both end it."""
     job = new_job()
     dead(job)
@@ -154,7 +156,13 @@ def test_a_fuse_that_reads_open_is_convicted_and_the_word_never_stands_alone(new
         for probe in card["probes"]:
             low, high = probe["healthy"]
             healthy = low if low == "OL" or high == "OL" else (low * high) ** 0.5 if low > 0 else high / 2
-            line.append("OL" if probe["where"] == "fuse" or healthy == "OL" else f"{healthy:.4g}" if probe["function"] != "c" else f"{healthy * 1e6:.4g}u")
+            line.append(
+                "OL"
+                if probe["where"] == "fuse" or healthy == "OL"
+                else f"{healthy:.10g}"
+                if probe["function"] != "c"
+                else f"{healthy * 1e6:.8g}u"
+            )
         answer = job.send(" ".join(line))
         assert answer["ok"], answer["refused"]
     assert card["kind"] == "end" and card["verdict"] == "convicted" and card["parts"] == ["fuse"]
@@ -207,6 +215,10 @@ def test_without_isolation_no_mains_side_live_reading_is_ever_offered(tmp_path: 
         values = []
         for probe in card["probes"]:
             low, high = probe["healthy"]
-            values.append("OL" if low == "OL" or high == "OL" else f"{(low * high) ** 0.5 if low > 0 else high / 2:.4g}" + ("F" if probe["function"] == "c" else ""))
+            values.append(
+                "OL"
+                if low == "OL" or high == "OL"
+                else f"{(low * high) ** 0.5 if low > 0 else high / 2:.10g}" + ("F" if probe["function"] == "c" else "")
+            )
         answer = job.send(" ".join(values))
     assert seen > 0

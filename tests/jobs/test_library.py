@@ -13,8 +13,10 @@ from halfsplit.jobs.library import Diagnosis
 
 UNIT = Unit("radio", 230.0, 50.0, "II", 25.0)
 OFFER = [
-    {"function": "v", "red": "raw", "black": "0V", "state": "on"}, {"function": "v", "red": "+12", "black": "0V", "state": "on"},
-    {"function": "ac", "red": "primary", "black": "N", "state": "on"}, {"function": "r", "red": "inlet", "black": "live", "state": "dead"},
+    {"function": "v", "red": "raw", "black": "0V", "state": "on"},
+    {"function": "v", "red": "+12", "black": "0V", "state": "on"},
+    {"function": "ac", "red": "primary", "black": "N", "state": "on"},
+    {"function": "r", "red": "inlet", "black": "live", "state": "dead"},
 ]
 
 
@@ -25,10 +27,16 @@ def plain() -> dict[str, Any]:
 def renamed(data: dict[str, Any]) -> dict[str, Any]:
     """Every designator and every net called something else; L, N and the outlet keep their names, they are the world's."""
     keep = {"L", "N"}
-    nets = {n: (n if n in keep else f"net{i}") for i, n in enumerate(dict.fromkeys(n for p in data["parts"] for n in p["pins"].values()))}
+    nets = {
+        n: (n if n in keep else f"net{i}")
+        for i, n in enumerate(dict.fromkeys(n for p in data["parts"] for n in p["pins"].values()))
+    }
     refs = {p["ref"]: (p["ref"] if p["family"] == "mains" else f"Z{i}") for i, p in enumerate(data["parts"])}
     out = dict(data)
-    out["parts"] = [{**p, "ref": refs[p["ref"]], "place": p["place"], "pins": {k: nets[n] for k, n in p["pins"].items()}} for p in data["parts"]]
+    out["parts"] = [
+        {**p, "ref": refs[p["ref"]], "place": p["place"], "pins": {k: nets[n] for k, n in p["pins"].items()}}
+        for p in data["parts"]
+    ]
     out["grounds"] = {k: nets.get(v, v) for k, v in data["grounds"].items()}
     for key in ("cold_claims", "cant", "switching"):
         out[key] = [nets.get(n, n) for n in data[key]]
@@ -105,8 +113,13 @@ def test_acts_change_what_a_reading_means() -> None:
 
 
 @pytest.mark.parametrize(
-    "bad", [{"function": "v", "red": "rwa", "black": "0V", "state": "on", "value": 1.0}, {"function": "v", "red": "raw", "black": "0V", "state": "onn", "value": 1.0},
-            {"function": "v", "red": "raw", "black": "0V", "value": 1.0}, {"function": "v", "red": "raw", "black": "0V", "state": "on"}]
+    "bad",
+    [
+        {"function": "v", "red": "rwa", "black": "0V", "state": "on", "value": 1.0},
+        {"function": "v", "red": "raw", "black": "0V", "state": "onn", "value": 1.0},
+        {"function": "v", "red": "raw", "black": "0V", "value": 1.0},
+        {"function": "v", "red": "raw", "black": "0V", "state": "on"},
+    ],
 )
 def test_bad_readings_name_what_is_wrong(bad: dict[str, Any]) -> None:
     """Unknown net, unknown state, missing key, missing value."""

@@ -19,7 +19,9 @@ def islands_of(circuit: Circuit) -> dict[str, str]:
 
 
 @lru_cache(maxsize=64)
-def _islands(parts: tuple[tuple[str, str, tuple[tuple[str, str], ...], frozenset[str]], ...], claims: frozenset[str]) -> tuple[tuple[str, str], ...]:
+def _islands(
+    parts: tuple[tuple[str, str, tuple[tuple[str, str], ...], frozenset[str]], ...], claims: frozenset[str]
+) -> tuple[tuple[str, str], ...]:
     groups = [g for ref, family, pins, tags in parts for g in _groups(Part(ref, family, dict(pins), tags=tags))]
     nets = list(dict.fromkeys(net for _, _, pins, _ in parts for _, net in pins))
     hot = _reach({"L", "N"} & set(nets), groups, claims)

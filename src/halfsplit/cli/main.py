@@ -12,5 +12,13 @@ def main() -> None:
     """Find the part that failed in a dead mains-powered unit: few readings, safe ones first."""
 
 
-for command in (work.work, sheet_check.check, questions.expect, questions.suspects, questions.next_reading, questions.log, demo.demo):
+for command in (
+    work.work,
+    sheet_check.check,
+    questions.expect,
+    questions.suspects,
+    questions.next_reading,
+    questions.log,
+    demo.demo,
+):
     main.add_command(command)

@@ -32,7 +32,9 @@ def check(sheet: Path, as_json: bool) -> None:
     seen = [p for p in circuit.parts if not p.assumed]
     u = circuit.unit
     click.echo(f"{u.words}, {u.volts:g} V {u.hertz:g} Hz, class {u.klass}, {u.watts:g} W")
-    click.echo(f"{len(circuit.parts)} parts ({len(seen)} seen, {len(circuit.parts) - len(seen)} assumed), {len(circuit.nets)} nets")
+    click.echo(
+        f"{len(circuit.parts)} parts ({len(seen)} seen, {len(circuit.parts) - len(seen)} assumed), {len(circuit.nets)} nets"
+    )
     for part in circuit.parts:
         values = ", ".join(f"{k} {v:g}" for k, v in part.values.items())
         pins = " ".join(f"{pin}={net}" for pin, net in part.pins.items())

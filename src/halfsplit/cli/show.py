@@ -35,12 +35,16 @@ def show(answer: dict[str, Any]) -> str:
         lines.append(f"{answer['line']}. {answer['said']}")
     for f in answer.get("found", []):
         mark = {"fits": "=", "low": "<", "high": ">", "open": ">"}.get(f["verdict"], " ")
-        lines.append(f"  {mark} {f['where']} {value_text(f['value'], f['unit'])} {f['verdict']}  (healthy {band_text(f['expected'], f['unit'])})")
+        lines.append(
+            f"  {mark} {f['where']} {value_text(f['value'], f['unit'])} {f['verdict']}  (healthy {band_text(f['expected'], f['unit'])})"
+        )
     lines += [f"  ! {w}" for w in answer.get("warn", [])]
     if answer.get("suspects"):
         lines.append("Suspects:")
         lines += [f"  {100 * s['odds']:5.1f} %  {s['part']} {s['way']}: {s['why']}" for s in answer["suspects"][:5]]
-        lines.append(f"  {100 * answer['nothing_wrong']:5.1f} %  nothing wrong;  {100 * answer['not_on_sheet']:.1f} % not on the sheet")
+        lines.append(
+            f"  {100 * answer['nothing_wrong']:5.1f} %  nothing wrong;  {100 * answer['not_on_sheet']:.1f} % not on the sheet"
+        )
     lines += [f"Cleared, {c['block']}: {', '.join(c['parts'])}" for c in answer.get("cleared", [])]
     if answer.get("doubt"):
         doubt = answer["doubt"]
@@ -55,7 +59,8 @@ def card_lines(card: dict[str, Any]) -> list[str]:
     kind = card.get("kind")
     if kind == "start":
         asks = {
-            "unit": "What is it? e.g.  unit: label printer, 230V 50Hz, class II, 40W", "symptom": "What does it do? e.g.  symptom: dead, fuse good",
+            "unit": "What is it? e.g.  unit: label printer, 230V 50Hz, class II, 40W",
+            "symptom": "What does it do? e.g.  symptom: dead, fuse good",
             "start": "Which starting sheet? e.g.  start: flyback with controller; out 24V 1.5A   (or dropper, linear, series chain)",
         }
         return [f"-> {asks[card['ask']]}"]
@@ -70,13 +75,16 @@ def card_lines(card: dict[str, Any]) -> list[str]:
 
 def round_lines(card: dict[str, Any]) -> list[str]:
     """The readings of one round."""
-    state = {"dead": "dead and discharged", "alone": "off the board"}.get(card["state"], card["state"])
+    word, _, rest = card["state"].partition(" less ")
+    state = {"dead": "dead and discharged", "alone": "off the board"}.get(word, word) + (f", {rest} unplugged" if rest else "")
     lines = [f"READ: meter on {card['meter']}, set {state}   [{card['hazard']}, {card['minutes']:.1f} min]"]
     if card.get("caution"):
         lines.append(f"   CAUTION {card['caution']}")
     lines += [f"   [ ] {c}" for c in card.get("confirm", [])]
     for i, p in enumerate(card["probes"], 1):
-        lines.append(f"   {i}. {p['where']}: red on {p['red']} ({p['lead']}), black on {p['black']}; healthy {band_text(p['healthy'], p['unit'])}")
+        lines.append(
+            f"   {i}. {p['where']}: red on {p['red']} ({p['lead']}), black on {p['black']}; healthy {band_text(p['healthy'], p['unit'])}"
+        )
         for o in p["outcomes"][:4]:
             lines.append(f"        {band_text(o['range'], p['unit'])}: {o['means']} ({100 * o['odds']:.0f} %)")
     lines.append(f"   why: {card['why']}")

@@ -169,7 +169,9 @@ LAMP_TURNS = 8
 COLD_FILAMENT = 13.0  # hot over cold ohms of a tungsten lamp, common practice; I ~ V^0.55 above that (handbook, read second-hand)
 
 
-def behind_lamp(circuit: Circuit, values: Values, batch: int, watts: float, start: Powered | None, rows: NDArray[np.int64] | None) -> Powered:
+def behind_lamp(
+    circuit: Circuit, values: Values, batch: int, watts: float, start: Powered | None, rows: NDArray[np.int64] | None
+) -> Powered:
     """The same set with a tungsten lamp in series with the mains: filament ohms follow its own rms volts, averaged over the cycle."""
     volts = np.broadcast_to(np.asarray(values["mains"]["volts"], float), (batch,))
     line = np.broadcast_to(np.asarray(values["mains"]["ohms"], float), (batch,))
@@ -178,7 +180,9 @@ def behind_lamp(circuit: Circuit, values: Values, batch: int, watts: float, star
     solved = None
     for _ in range(LAMP_TURNS):
         lit = {**values, "mains": {**values["mains"], "ohms": line + ohms}}
-        solved = solve_powered(circuit, lit, batch, start=start if solved is None else solved, rows=rows if solved is None else None)
+        solved = solve_powered(
+            circuit, lit, batch, start=start if solved is None else solved, rows=rows if solved is None else None
+        )
         steps = solved.solved.wave.shape[1]
         phase = np.sin(2 * np.pi * (np.arange(steps) + 1) / steps)
         outlet = circuit.part("mains").pins["L"]
@@ -192,7 +196,15 @@ def behind_lamp(circuit: Circuit, values: Values, batch: int, watts: float, star
     return solved
 
 
-def solve_rows(circuit: Circuit, drawn: Drawn, condition: Condition, pairs: NDArray[np.int64], *, start: Powered | None = None, rows: NDArray[np.int64] | None = None) -> Powered:
+def solve_rows(
+    circuit: Circuit,
+    drawn: Drawn,
+    condition: Condition,
+    pairs: NDArray[np.int64],
+    *,
+    start: Powered | None = None,
+    rows: NDArray[np.int64] | None = None,
+) -> Powered:
     """Powered state of a flat batch of (row, draw) pairs."""
     values = press(_only(_tile(drawn, pairs), circuit), circuit, condition)
     if condition.lamp:
@@ -214,7 +226,12 @@ def live_read(powered: Powered, columns: Sequence[Column], hertz: float) -> tupl
 
 
 def live_block(
-    circuit: Circuit, drawn: Drawn, condition: Condition, columns: Sequence[Column], nominal: Powered | None = None, progress: Progress | None = None
+    circuit: Circuit,
+    drawn: Drawn,
+    condition: Condition,
+    columns: Sequence[Column],
+    nominal: Powered | None = None,
+    progress: Progress | None = None,
 ) -> Block:
     """Powered readings of one condition for every suspect and draw."""
     rows, draws, hertz = len(drawn.suspects), drawn.draws, circuit.unit.hertz

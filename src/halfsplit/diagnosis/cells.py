@@ -104,8 +104,13 @@ def check(outlook: Outlook, readings: Sequence[Reading]) -> None:
 
 
 def cells_of(
-    outlook: Outlook, readings: Sequence[Reading], *, meter: MeterAccuracy = METER, slips: bool = True,
-    at: Sequence[int] | None = None, rows: NDArray[np.int64] | None = None,
+    outlook: Outlook,
+    readings: Sequence[Reading],
+    *,
+    meter: MeterAccuracy = METER,
+    slips: bool = True,
+    at: Sequence[int] | None = None,
+    rows: NDArray[np.int64] | None = None,
 ) -> Cells:
     """Compare readings with the table. at: the column each reading really came from (default: the one it names)."""
     check(outlook, readings)
@@ -130,8 +135,19 @@ def cells_of(
         number[:, j, :] = np.isfinite(x) & np.isfinite(reading.value) & (column.function != "count")
         event[:, j, :] = event_log(column, x, reading.value, n.total[:, None], nonsense, j)
     function = tuple(c.function for c in columns)
-    return Cells(found, predicted, number, event, out["steady"], out["gain"], out["model"], out["own"],
-                 function, np.array(where, dtype=np.int64), nonsense)
+    return Cells(
+        found,
+        predicted,
+        number,
+        event,
+        out["steady"],
+        out["gain"],
+        out["model"],
+        out["own"],
+        function,
+        np.array(where, dtype=np.int64),
+        nonsense,
+    )
 
 
 def nearest(x: Array, found: float, limit: float) -> Array:

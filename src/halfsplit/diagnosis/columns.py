@@ -21,18 +21,27 @@ OHM_LIMIT, DIODE_LIMIT, ESR_LIMIT, FARAD_LIMIT = 61e6, 2.5, 100.0, 0.1
 
 @dataclass(frozen=True)
 class Condition:
-    """How the set stands while read. key: Column.state. pressed: control words. lamp [W] in series or None."""
+    """How the set stands while read. key: Column.state. pressed: control words. lamp [W] in series or None.
+
+    without: loads that are unplugged (a heater, so that the rest fits on the isolation transformer).
+    """
 
     powered: bool
     pressed: frozenset[str] = frozenset()
     lamp: float | None = None
+    without: frozenset[str] = frozenset()
 
     @property
     def key(self) -> str:
+        off = "".join(f" less {ref}" for ref in sorted(self.without))
         if not self.powered:
-            return DEAD
+            return DEAD + off
         words = ["on", *sorted(self.pressed)]
-        return "+".join(words) + (f"@{self.lamp:g}W" if self.lamp else "")
+        return "+".join(words) + (f"@{self.lamp:g}W" if self.lamp else "") + off
+
+    def stands(self, circuit: Circuit) -> Circuit:
+        """The circuit without the loads that are unplugged."""
+        return circuit.with_parts(tuple(p for p in circuit.parts if p.ref not in self.without)) if self.without else circuit
 
 
 def conditions(circuit: Circuit) -> tuple[Condition, ...]:
@@ -40,14 +49,27 @@ def conditions(circuit: Circuit) -> tuple[Condition, ...]:
     return (Condition(False), Condition(True), *(Condition(True, frozenset({c})) for c in circuit.controls))
 
 
-def make_column(function: str, red: str, black: str, state: str, *, where: str, part: str | None = None, hazard: str = "H0") -> Column:
+def make_column(
+    function: str, red: str, black: str, state: str, *, where: str, part: str | None = None, hazard: str = "H0"
+) -> Column:
     """A column with its usual span, unit and minutes."""
     limit = {"r": OHM_LIMIT, "d": DIODE_LIMIT, "esr": ESR_LIMIT, "c": FARAD_LIMIT}.get(function, float("inf"))
-    live = not (state == DEAD or state.startswith(ALONE))
+    live = not state.startswith((DEAD, ALONE))
     minutes = MINUTES[function] + (LIFT_MINUTES if state.startswith(ALONE) else 0.0) + (0.6 if hazard == "H3" else 0.0)
     return Column(
-        key=f"{state}|{function}|{red}|{black}" + (f"|{part}" if part and state.startswith(ALONE) else ""), function=function, red=red, black=black,
-        where=where, state=state, live=live, hazard=hazard, minutes=minutes, span=SPANS[function], limit=limit, part=part, unit=UNITS[function],
+        key=f"{state}|{function}|{red}|{black}" + (f"|{part}" if part and state.startswith(ALONE) else ""),
+        function=function,
+        red=red,
+        black=black,
+        where=where,
+        state=state,
+        live=live,
+        hazard=hazard,
+        minutes=minutes,
+        span=SPANS[function],
+        limit=limit,
+        part=part,
+        unit=UNITS[function],
     )
 
 
@@ -56,12 +78,12 @@ def ground_of(circuit: Circuit, net: str, islands: Mapping[str, str]) -> str:
     return circuit.grounds.get(islands.get(net, "hot"), circuit.grounds.get("hot", "N"))
 
 
-def cold_columns(circuit: Circuit) -> tuple[Column, ...]:
+def cold_columns(circuit: Circuit, state: str = DEAD) -> tuple[Column, ...]:
     """Readings across parts in circuit, dead and discharged."""
     out = []
     for part in circuit.parts:
         for plus, minus, function in family_of(part).cold_reads:
-            out.append(_across(part, plus, minus, function, DEAD))
+            out.append(_across(part, plus, minus, function, state))
     unique = {c.key: c for c in out if c.red != c.black and not ({c.red, c.black} & circuit.cant)}
     return tuple(unique.values())
 
@@ -69,7 +91,9 @@ def cold_columns(circuit: Circuit) -> tuple[Column, ...]:
 def alone_columns(circuit: Circuit) -> tuple[Column, ...]:
     """Readings of a part with one leg up or out of the circuit."""
     return tuple(
-        _across(part, plus, minus, function, ALONE) for part in circuit.parts for plus, minus, function in family_of(part).alone_reads
+        _across(part, plus, minus, function, ALONE)
+        for part in circuit.parts
+        for plus, minus, function in family_of(part).alone_reads
     )
 
 
@@ -108,5 +132,7 @@ def live_columns(
         if pins and not ({part.pins[pins[0]], part.pins[pins[1]]} & (circuit.switching | circuit.cant)):
             main = family_of(part).plus_minus == pins
             where = part.ref if main else f"{part.ref}.{pins[0]} to {part.ref}.{pins[1]}"
-            out.append(make_column("ac", part.pins[pins[0]], part.pins[pins[1]], condition.key, where=where, part=part.ref, hazard="H3"))
+            out.append(
+                make_column("ac", part.pins[pins[0]], part.pins[pins[1]], condition.key, where=where, part=part.ref, hazard="H3")
+            )
     return tuple({c.key: c for c in out}.values())

@@ -58,11 +58,17 @@ def seen_of(circuit: Circuit, suspects: Sequence[Suspect], solved: Mapping[str, 
         return None
     r = np.stack(ratio)
     with np.errstate(invalid="ignore"):
-        open_fuse = np.array([s.part is not None and family_of(s.part).protector and s.way is not None and s.way.kind == "open" for s in suspects])
+        open_fuse = np.array(
+            [s.part is not None and family_of(s.part).protector and s.way is not None and s.way.kind == "open" for s in suspects]
+        )
         return Seen(
-            dead=(r < 0.15).all(0), some_dead=(r < 0.15).any(0), low=(r < 0.93).any(0), high=(r > 1.07).any(0),
+            dead=(r < 0.15).all(0),
+            some_dead=(r < 0.15).any(0),
+            low=(r < 0.93).any(0),
+            high=(r > 1.07).any(0),
             at_rest=(np.stack(rest) > 10.0).any(0) if rest else np.zeros(r.shape[1], bool),
-            pulsing=np.stack(pulsing).any(0), fuse_gone=(np.stack(blown).any(0) if blown else np.zeros(r.shape[1], bool)) | open_fuse,
+            pulsing=np.stack(pulsing).any(0),
+            fuse_gone=(np.stack(blown).any(0) if blown else np.zeros(r.shape[1], bool)) | open_fuse,
             sagging=(np.stack(valley) < 0.93).any(0) if valley else np.zeros(r.shape[1], bool),
         )
 
@@ -73,9 +79,15 @@ def complaint_factors(symptom: Sequence[str], seen: Seen | None) -> NDArray[np.f
     if seen is None or not said:
         return None
     fits: dict[str, Bools] = {
-        "dead": seen.dead | (seen.some_dead & seen.pulsing), "no output": seen.some_dead, "half dead": seen.some_dead & ~seen.dead,
-        "resets": seen.pulsing | seen.low | seen.sagging, "hiccup": seen.pulsing, "low output": (seen.low & ~seen.dead) | seen.pulsing | (seen.sagging & ~seen.dead), "hum": seen.sagging,
-        "high output": seen.high, "always on": seen.at_rest,
+        "dead": seen.dead | (seen.some_dead & seen.pulsing),
+        "no output": seen.some_dead,
+        "half dead": seen.some_dead & ~seen.dead,
+        "resets": seen.pulsing | seen.low | seen.sagging,
+        "hiccup": seen.pulsing,
+        "low output": (seen.low & ~seen.dead) | seen.pulsing | (seen.sagging & ~seen.dead),
+        "hum": seen.sagging,
+        "high output": seen.high,
+        "always on": seen.at_rest,
     }
     out = np.ones(len(seen.dead))
     for key, agrees in fits.items():

@@ -55,7 +55,9 @@ def _resampled(outlook: Outlook, post: Posterior, hyp: Hypotheses, columns: Sequ
     index = (cum[:, None, :] < steps[:, :, None]).sum(axis=2).clip(0, cum.shape[1] - 1)
     few = outlook.value[hyp.rows[:, None, None], np.asarray(columns)[None, :, None], index[:, None, :]]
     small = Outlook(
-        tuple(outlook.rows[r] for r in hyp.rows), tuple(outlook.columns[c] for c in columns), few,
+        tuple(outlook.rows[r] for r in hyp.rows),
+        tuple(outlook.columns[c] for c in columns),
+        few,
         outlook.pulsing[np.ix_(hyp.rows, np.asarray(columns))],
     )
     equal = np.full((len(hyp.rows), RESAMPLED), -np.log(RESAMPLED))

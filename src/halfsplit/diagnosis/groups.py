@@ -16,7 +16,11 @@ APART = 3.0  # widths
 
 
 def alike(
-    outlook: Outlook, rows: Sequence[int], columns: Sequence[int], *, setting: Setting = DEFAULT,
+    outlook: Outlook,
+    rows: Sequence[int],
+    columns: Sequence[int],
+    *,
+    setting: Setting = DEFAULT,
     draws: NDArray[np.float64] | None = None,
 ) -> NDArray[np.bool_]:
     """(rows, rows) whether no one of these columns tells the two rows apart by three widths, tolerance and severity in it.
@@ -44,7 +48,12 @@ def alike(
 
 
 def group_of(
-    outlook: Outlook, post: Posterior, row: int, columns: Sequence[int], *, within: Sequence[int] | None = None,
+    outlook: Outlook,
+    post: Posterior,
+    row: int,
+    columns: Sequence[int],
+    *,
+    within: Sequence[int] | None = None,
     every: float = 1e-4,
 ) -> tuple[int, ...]:
     """Rows that these columns do not tell from `row`, itself among them, heaviest first. within: rows to compare

@@ -67,8 +67,14 @@ def standard_mistakes(outlook: Outlook) -> tuple[Mistake, ...]:
 
 
 def best_run(
-    mistake: Mistake, outlook: Outlook, readings: Sequence[Reading], g: Array, draws: Array, log_prior: Array,
-    *, meter: MeterAccuracy,
+    mistake: Mistake,
+    outlook: Outlook,
+    readings: Sequence[Reading],
+    g: Array,
+    draws: Array,
+    log_prior: Array,
+    *,
+    meter: MeterAccuracy,
 ) -> Run | None:
     """The run of readings that this mistake explains best, over all rows; None when it touches none."""
     touched = [j for j, r in enumerate(readings) if r.column in mistake.elsewhere]
@@ -97,9 +103,7 @@ def _run_prior(first: int, last: int, touched: int) -> float:
     return float(np.log(start * STAYS ** (last - first) * ends))
 
 
-def _log_elsewhere(
-    mistake: Mistake, outlook: Outlook, readings: Sequence[Reading], draws: Array, meter: MeterAccuracy
-) -> Array:
+def _log_elsewhere(mistake: Mistake, outlook: Outlook, readings: Sequence[Reading], draws: Array, meter: MeterAccuracy) -> Array:
     """(R, touched) log density of each reading where it was really taken."""
     out = np.empty((len(outlook.rows), len(readings)))
     for j, reading in enumerate(readings):

@@ -17,8 +17,14 @@ WORTH = 0.02  # a reading below this many bits decides nothing
 
 
 def next_readings(
-    outlook: Outlook, post: Posterior, *, prices: Prices | None = None, available: Sequence[int] | None = None,
-    again: Collection[int] = (), target: Target = by_part, most: int = 6,
+    outlook: Outlook,
+    post: Posterior,
+    *,
+    prices: Prices | None = None,
+    available: Sequence[int] | None = None,
+    again: Collection[int] = (),
+    target: Target = by_part,
+    most: int = 6,
 ) -> tuple[Proposal, ...]:
     """The readings worth most per minute, best first.
 
@@ -41,7 +47,10 @@ def next_readings(
     place = {c: k for k, c in enumerate(measured)}
     return tuple(
         Proposal(
-            c, gains[c], prices.of(outlook.columns[c]), healthy_band(outlook, post, c),
+            c,
+            gains[c],
+            prices.of(outlook.columns[c]),
+            healthy_band(outlook, post, c),
             meaning(outlook, post, hyp, grid, place.get(c, 0), c, target),
         )
         for c in order

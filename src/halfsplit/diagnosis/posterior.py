@@ -112,7 +112,11 @@ def _log_prior(outlook: Outlook, looks: Array | None) -> Array:
 
 
 def posterior(
-    outlook: Outlook, readings: Sequence[Reading], *, looks: Array | None = None, setting: Setting = DEFAULT,
+    outlook: Outlook,
+    readings: Sequence[Reading],
+    *,
+    looks: Array | None = None,
+    setting: Setting = DEFAULT,
     mistakes: Sequence[Mistake] | None = None,
 ) -> Posterior:
     """Weigh every explanation by all that was read and seen.
@@ -150,10 +154,17 @@ def posterior(
     if not np.isfinite(log_all):
         raise ModelLimit("no row explains these readings, exactly taken; let slips in, or add the missing explanation as a row")
     return Posterior(
-        rows=outlook.rows, readings=tuple(readings), setting=setting, row_odds=np.exp(log_rows - log_all),
-        not_on_sheet=float(np.exp(log_not - log_all)), two_at_once=float(np.exp(log_two - log_all)),
-        pairs=best_pairs(log_pairs, log_all) if setting.two_at_once else (), doubts=doubts,
-        evidence=evidence + seen, g=single.g, draws=draws,
+        rows=outlook.rows,
+        readings=tuple(readings),
+        setting=setting,
+        row_odds=np.exp(log_rows - log_all),
+        not_on_sheet=float(np.exp(log_not - log_all)),
+        two_at_once=float(np.exp(log_two - log_all)),
+        pairs=best_pairs(log_pairs, log_all) if setting.two_at_once else (),
+        doubts=doubts,
+        evidence=evidence + seen,
+        g=single.g,
+        draws=draws,
     )
 
 
@@ -169,7 +180,12 @@ def _not_on_sheet(single: Density, log_prior: Array, healthy: int | None) -> flo
 
 
 def _runs(
-    outlook: Outlook, readings: Sequence[Reading], single: Density, equal: Array, log_odds: Array, setting: Setting,
+    outlook: Outlook,
+    readings: Sequence[Reading],
+    single: Density,
+    equal: Array,
+    log_odds: Array,
+    setting: Setting,
     mistakes: Sequence[Mistake] | None,
 ) -> list[tuple[Run, float]]:
     """Mistakes worth a joint look, with the log prior of each: those that explain, reading by reading, a good deal."""
@@ -184,8 +200,13 @@ def _runs(
 
 
 def _with_mistakes(
-    outlook: Outlook, readings: Sequence[Reading], plain: Joint, runs: list[tuple[Run, float]], equal: Array,
-    setting: Setting, log_odds: Array,
+    outlook: Outlook,
+    readings: Sequence[Reading],
+    plain: Joint,
+    runs: list[tuple[Run, float]],
+    equal: Array,
+    setting: Setting,
+    log_odds: Array,
 ) -> tuple[Array, Array, tuple[Doubt, ...]]:
     """Row evidence, draw weights and doubts, once each run's readings are taken out of the joint and put where they belong."""
     if not runs:

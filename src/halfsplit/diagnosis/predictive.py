@@ -91,8 +91,12 @@ def hypotheses(post: Posterior, *, target: Target = by_part, everything: bool = 
     labels = tuple(dict.fromkeys(names))
     weight = np.array(odds)
     return Hypotheses(
-        np.array(chosen, dtype=np.int64), np.array(mix).reshape(len(odds), len(chosen)), np.array(flat),
-        weight / weight.sum(), np.array([labels.index(n) for n in names]), labels,
+        np.array(chosen, dtype=np.int64),
+        np.array(mix).reshape(len(odds), len(chosen)),
+        np.array(flat),
+        weight / weight.sum(),
+        np.array([labels.index(n) for n in names]),
+        labels,
     )
 
 
@@ -110,7 +114,13 @@ class Components:
 
 
 def components(
-    outlook: Outlook, rows: NDArray[np.int64], draws: Array, columns: Sequence[int], meter: MeterAccuracy, *, keep: int = NODES,
+    outlook: Outlook,
+    rows: NDArray[np.int64],
+    draws: Array,
+    columns: Sequence[int],
+    meter: MeterAccuracy,
+    *,
+    keep: int = NODES,
 ) -> Components:
     """Stratified draws of each row in each column; draws (R, D) log weights."""
     x = outlook.value[np.ix_(rows, np.asarray(columns, dtype=np.int64))]

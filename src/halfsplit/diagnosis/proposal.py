@@ -103,6 +103,7 @@ def outcomes_of(outlook: Outlook, hyp: Hypotheses, nodes: Nodes, k: int, column:
 
 def _merged(groups: list[np.ndarray], w: Array, a: Array) -> list[np.ndarray]:
     """Join neighbours that would mean the same, and lay rare ones to the likelier neighbour."""
+
     def names(g: np.ndarray) -> frozenset[int]:
         odds = w[g] @ a[g]
         return frozenset(int(i) for i in np.flatnonzero(odds >= SECOND * max(odds.max(), 1e-300)))

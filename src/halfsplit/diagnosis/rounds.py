@@ -24,8 +24,13 @@ SEED = 20  # of the noise in the imagined outcomes: the same question gets the s
 
 
 def round_of(
-    outlook: Outlook, post: Posterior, *, prices: Prices | None = None, available: Sequence[int] | None = None,
-    target: Target = by_part, min_rate: float = MIN_RATE,
+    outlook: Outlook,
+    post: Posterior,
+    *,
+    prices: Prices | None = None,
+    available: Sequence[int] | None = None,
+    target: Target = by_part,
+    min_rate: float = MIN_RATE,
 ) -> tuple[Proposal, ...]:
     """What to read before thinking again; empty when no reading tells anything.
 
@@ -41,7 +46,8 @@ def round_of(
         return found[:1]
     there = replace(prices, now=first.state)
     alike = [
-        p for p in found
+        p
+        for p in found
         if (outlook.columns[p.column].state, outlook.columns[p.column].function) == (first.state, first.function)
         and not outlook.columns[p.column].live
     ][:CANDIDATES]
@@ -59,7 +65,9 @@ def _imagined(outlook: Outlook, post: Posterior, hyp: Hypotheses, columns: list[
     each = _particles(post, hyp)
     few = outlook.value[hyp.rows[each[0]][:, None], np.asarray(columns)[None, :], each[1][:, None]]
     small = Outlook(
-        tuple(outlook.rows[hyp.rows[i]] for i in each[0]), tuple(outlook.columns[c] for c in columns), few[:, :, None],
+        tuple(outlook.rows[hyp.rows[i]] for i in each[0]),
+        tuple(outlook.columns[c] for c in columns),
+        few[:, :, None],
         outlook.pulsing[np.ix_(hyp.rows[each[0]], np.asarray(columns))],
     )
     comp = components(small, np.arange(len(few)), np.zeros((len(few), 1)), range(len(columns)), post.setting.meter, keep=1)

@@ -22,8 +22,15 @@ MeterAccuracy = Mapping[str, tuple[float, float]]  # function -> (fraction of re
 
 # Hand-held meter of the middle class, DC volts +-0.5 % and a few counts: common practice; the rest likewise.
 METER: MeterAccuracy = {
-    "v": (0.005, 0.005), "ac": (0.01, 0.01), "max": (0.01, 0.02), "min": (0.01, 0.02), "r": (0.01, 0.1),
-    "d": (0.01, 0.002), "c": (0.03, 1e-11), "esr": (0.05, 0.02), "count": (0.0, 0.0),
+    "v": (0.005, 0.005),
+    "ac": (0.01, 0.01),
+    "max": (0.01, 0.02),
+    "min": (0.01, 0.02),
+    "r": (0.01, 0.1),
+    "d": (0.01, 0.002),
+    "c": (0.03, 1e-11),
+    "esr": (0.05, 0.02),
+    "count": (0.0, 0.0),
 }
 LOG10 = float(np.log(10.0))
 SQRT3 = float(np.sqrt(3.0))  # a stated limit is the half-width of a uniform error
@@ -68,7 +75,10 @@ class Scale:
 # Discrepancies: 90th percentile of drawn against judged circuits, never below 1 % + 20 mV.
 _VOLTS = Scale("signed", 0.05, (0.012, 0.030), float(2 * np.log1p(1.0 / 0.05)), "zero")
 SCALES: Mapping[str, Scale] = {
-    "v": _VOLTS, "ac": _VOLTS, "max": _VOLTS, "min": _VOLTS,
+    "v": _VOLTS,
+    "ac": _VOLTS,
+    "max": _VOLTS,
+    "min": _VOLTS,
     "r": Scale("decades", 0.3, (0.02, 0.1), 4.0, "ol"),  # the knee is the lead's own resistance
     "d": Scale("linear", 0.0, (0.0, 0.020), 2.0, "ol"),
     "c": Scale("decades", 2e-11, (0.05, 2e-11), 4.0, "zero"),

@@ -25,7 +25,9 @@ class Suspect:
     way: Way | None
 
 
-def suspects(circuit: Circuit, factors: Mapping[tuple[str, str], float] | None = None, healthy: float = NOTHING_WRONG) -> tuple[Suspect, ...]:
+def suspects(
+    circuit: Circuit, factors: Mapping[tuple[str, str], float] | None = None, healthy: float = NOTHING_WRONG
+) -> tuple[Suspect, ...]:
     """Every explanation of a single fault. factors: (ref, way) -> multiplier from the symptom. Row 0 is nothing wrong.
 
     Rates are normalised over parts first and only then shared among the ways, so that a part is not suspected for being well modelled.
@@ -44,7 +46,9 @@ def suspects(circuit: Circuit, factors: Mapping[tuple[str, str], float] | None =
 
 def nominal(part: Part) -> dict[str, Array]:
     """Every parameter of a part at its written or default value, scalars."""
-    values = {p.name: np.asarray(float(part.values.get(p.name, part.ratings.get(p.name, p.default)))) for p in family_of(part).params}
+    values = {
+        p.name: np.asarray(float(part.values.get(p.name, part.ratings.get(p.name, p.default)))) for p in family_of(part).params
+    }
     for tag in part.tags & values.keys():
         values[tag] = np.asarray(1.0)
     return values

@@ -37,8 +37,13 @@ class Verdict:
 
 
 def verdict(
-    outlook: Outlook, post: Posterior, proposals: Sequence[Proposal], *, available: Sequence[int] | None = None,
-    looks: Array | None = None, worth: float = WORTH,
+    outlook: Outlook,
+    post: Posterior,
+    proposals: Sequence[Proposal],
+    *,
+    available: Sequence[int] | None = None,
+    looks: Array | None = None,
+    worth: float = WORTH,
 ) -> Verdict:
     """What may be said now. proposals: what next_readings gave for the same posterior; available: columns still open."""
     gain = max((p.gain for p in proposals), default=0.0)
@@ -113,9 +118,7 @@ def hanging_reading(outlook: Outlook, post: Posterior, part: str, *, looks: Arra
     Only the one whose absence costs most is told. Rows that no reading makes heavy are left out of the trial.
     """
     keep = _could_be_heavy(post)
-    small = Outlook(
-        tuple(outlook.rows[i] for i in keep), outlook.columns, outlook.value[keep], outlook.pulsing[keep]
-    )
+    small = Outlook(tuple(outlook.rows[i] for i in keep), outlook.columns, outlook.value[keep], outlook.pulsing[keep])
     seen = None if looks is None else np.asarray(looks)[keep]
     worst, least = None, CONVICT
     for j in range(len(post.readings)):

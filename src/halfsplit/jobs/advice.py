@@ -60,13 +60,18 @@ def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str]) -> 
         return Advice(card=off_card() if s.power == "unknown" else dead_card(gate), suspects=suspect_list(table, odds), odds=odds)
     priors = np.array([x.row.prior for x in table.heard()])
     odds = priors / priors.sum()
-    blocks = all_blocks(table, s)
+    blocks = all_blocks(table, s, Gate(s, table, kit, odds, now).to_unplug())
     weighed = weigh(s, table, kit, blocks)
     post = weighed.post
     gate = Gate(s, table, kit, post.row_odds, now)
     out = Advice(
-        card={}, suspects=suspect_list(table, post.row_odds), found=found_list(weighed), odds=post.row_odds,
-        cleared=cleared_list(table, post.row_odds, odds), nothing_wrong=post.nothing_wrong, not_on_sheet=post.not_on_sheet,
+        card={},
+        suspects=suspect_list(table, post.row_odds),
+        found=found_list(weighed),
+        odds=post.row_odds,
+        cleared=cleared_list(table, post.row_odds, odds),
+        nothing_wrong=post.nothing_wrong,
+        not_on_sheet=post.not_on_sheet,
         warn=list(weighed.unread),
     )
     out.doubt = doubt_of(weighed, asked)
@@ -74,10 +79,10 @@ def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str]) -> 
     return out
 
 
-def all_blocks(table: Table, s: Standing) -> list[Block]:
-    """Cold, alone and every powered condition."""
-    live = [table.live(c) for c in table.conditions(s.lamp) if c.powered]
-    return [table.cold(), table.alone(), *live]
+def all_blocks(table: Table, s: Standing, without: frozenset[str] = frozenset()) -> list[Block]:
+    """Cold, alone and every powered condition; without: loads that are or will be unplugged for it."""
+    live = [table.live(c) for c in table.conditions(s.lamp, without) if c.powered]
+    return [table.cold(s.unplugged), table.alone(), *live]
 
 
 # ---- lists
@@ -87,8 +92,14 @@ def suspect_list(table: Table, odds: np.ndarray, most: int = 8) -> list[dict[str
     """The heaviest suspects with odds and reason."""
     order = [i for i in np.argsort(-odds) if table.suspects[i].part is not None][:most]
     return [
-        {"part": table.suspects[i].row.part, "way": table.suspects[i].row.way, "odds": round(float(odds[i]), 4), "why": table.suspects[i].row.why}
-        for i in order if odds[i] > 1e-4
+        {
+            "part": table.suspects[i].row.part,
+            "way": table.suspects[i].row.way,
+            "odds": round(float(odds[i]), 4),
+            "why": table.suspects[i].row.why,
+        }
+        for i in order
+        if odds[i] > 1e-4
     ]
 
 
@@ -101,11 +112,22 @@ def found_list(weighed: Weighed) -> list[dict[str, Any]]:
         word = "noted"
         if band is not None:
             low, high = band
-            word = "fits" if low <= reading.value <= high else ("open" if np.isinf(reading.value) else ("low" if reading.value < low else "high"))
-        out.append({
-            "line": taken.line, "where": taken.entry.where, "function": column.function, "value": reading.value, "unit": column.unit,
-            "expected": None if band is None else list(band), "verdict": word,
-        })
+            word = (
+                "fits"
+                if low <= reading.value <= high
+                else ("open" if np.isinf(reading.value) else ("low" if reading.value < low else "high"))
+            )
+        out.append(
+            {
+                "line": taken.line,
+                "where": taken.entry.where,
+                "function": column.function,
+                "value": reading.value,
+                "unit": column.unit,
+                "expected": None if band is None else list(band),
+                "verdict": word,
+            }
+        )
     return out
 
 
@@ -143,7 +165,8 @@ def doubt_of(weighed: Weighed, asked: set[str]) -> dict[str, Any] | None:
         if post.row_odds[best] > 0.3 and float(post.g[best, j]) < 0.01 * top and f"slip:{taken.line}" not in asked:
             asked.add(f"slip:{taken.line}")
             return {
-                "ask": f"line {taken.line}, {taken.entry.where} {taken.entry.shown}, agrees with nothing else: read it again?", "line": taken.line,
+                "ask": f"line {taken.line}, {taken.entry.where} {taken.entry.shown}, agrees with nothing else: read it again?",
+                "line": taken.line,
                 "type": {"yes": f"no {taken.line}", "no": ""},
             }
     return None
@@ -155,32 +178,32 @@ def doubt_of(weighed: Weighed, asked: set[str]) -> dict[str, Any] | None:
 def state_now(s: Standing, gate: Gate) -> str:
     """Key of the state that readings would be taken in now."""
     if s.power == "on":
-        return Condition(True, s.pressed, s.lamp).key
+        return Condition(True, s.pressed, s.lamp, s.unplugged).key
     if gate.is_dead():
-        return ALONE if s.acts.refs else DEAD
+        return ALONE if s.acts.refs else Condition(False, without=s.unplugged).key
     return "unplugged"
 
 
 def prices_of(s: Standing, gate: Gate, columns: Sequence[Column]) -> Prices:
     """What it takes to get to each state from here."""
     now = state_now(s, gate)
-    to_dead = 0.0 if now in (DEAD, ALONE) else DISCHARGE_MINUTES
+    to_dead = 0.0 if now.startswith((DEAD, ALONE)) else DISCHARGE_MINUTES
     refit = REFIT_MINUTES if s.acts.refs else 0.0
     change = {}
     for state in {c.state for c in columns}:
-        if state == DEAD:
+        if state.startswith(DEAD):
             change[state] = to_dead + refit
         elif state == ALONE:
             change[state] = to_dead + REFIT_MINUTES
         else:
-            change[state] = (0.2 if s.power == "on" else CYCLE_MINUTES + refit)
+            change[state] = 0.2 if s.power == "on" else CYCLE_MINUTES + refit
     return Prices(now=now, change=change)
 
 
 def next_card(s: Standing, table: Table, gate: Gate, weighed: Weighed, out: Advice) -> dict[str, Any]:
     """The next thing to do."""
     outlook, post = weighed.outlook, weighed.post
-    powered = [c for c in table.conditions(s.lamp) if c.powered]
+    powered = [c for c in table.conditions(s.lamp, gate.to_unplug()) if c.powered]
     whole = replace(gate, standing=replace(s, acts=Acts()))  # what is off the board is refitted first, and that is priced
     answers = {c.key: whole.switch_on(c) if s.power != "on" or c.pressed - s.pressed else _running(gate, c) for c in powered}
     go_on = {key: bool(answer) for key, answer in answers.items()}
@@ -190,7 +213,10 @@ def next_card(s: Standing, table: Table, gate: Gate, weighed: Weighed, out: Advi
     insulation = _insulation(gate, outlook.columns, post)
     if insulation and gate.is_dead():
         found = tuple(Proposal(c, 0.0, 0.25, healthy_band(outlook, post, c), ()) for c in insulation)
-        return _named_by_eye(round_card(gate, weighed, found, "proves which side is isolated: until then every net counts as live", others=()), gate)
+        return _named_by_eye(
+            round_card(gate, weighed, found, "proves which side is isolated: until then every net counts as live", others=()),
+            gate,
+        )
     proposals = next_readings(outlook, post, prices=prices, available=available)
     if proposals and proposals[0].rate < TOO_DEAR:
         proposals = ()
@@ -251,31 +277,51 @@ def _insulation(gate: Gate, columns: Sequence[Column], post: Any) -> list[int]:
     cold = gate.circuit.grounds["cold"]
     if any(v <= 1e6 for v in have.values()):
         return []
-    return [i for i, c in enumerate(columns) if c.state == DEAD and c.function == "r" and c.black == cold and c.red in ("L", "N") and c.red not in have]
+    return [
+        i
+        for i, c in enumerate(columns)
+        if c.state.startswith(DEAD) and c.function == "r" and c.black == cold and c.red in ("L", "N") and c.red not in have
+    ]
 
 
 def _named_by_eye(card: dict[str, Any], gate: Gate) -> dict[str, Any]:
     from halfsplit.jobs.safety import boundary_parts
 
     parts = boundary_parts(gate.circuit, gate.circuit.cold_claims)
-    return {**card, "confirm": [f"by eye: nothing but {', '.join(parts)} reaches across the gap", "this shows topology, not the strength of the insulation"]}
+    return {
+        **card,
+        "confirm": [
+            f"by eye: nothing but {', '.join(parts)} reaches across the gap",
+            "this shows topology, not the strength of the insulation",
+        ],
+    }
 
 
 def reason_of(first: Proposal, part_odds: dict[str, float]) -> str:
     """One sentence: what the reading splits."""
     likely = [o for o in first.outcomes if o.chance > 0.02]
     sides = "; ".join(f"{100 * o.chance:.0f} % {'/'.join(p or 'nothing wrong' for p, _ in o.means[:2])}" for o in likely[:3])
-    return f"splits the suspects for {first.price:.1f} min: {sides}" if sides else f"worth {first.gain:.2f} bit for {first.price:.1f} min"
+    return (
+        f"splits the suspects for {first.price:.1f} min: {sides}"
+        if sides
+        else f"worth {first.gain:.2f} bit for {first.price:.1f} min"
+    )
 
 
 def _way_there(s: Standing, gate: Gate, column: Column, table: Table) -> dict[str, Any] | None:
     """The act that comes before the reading, if any."""
     if column.live:
-        wanted = next(c for c in table.conditions(s.lamp) if c.key == column.state)
+        wanted = next(c for c in table.conditions(s.lamp, gate.to_unplug()) if c.key == column.state)
+        for load in sorted(wanted.without - s.unplugged):
+            if s.power == "on":
+                return off_card()
+            return act_card(
+                f"unplug {load}", f"unplug {load} at its connector: the rest then fits on the isolation transformer", 0.4, "H0"
+            )
         if s.acts.refs:
             return act_card(f"refit {s.acts.refs[0]}", f"refit {s.acts.refs[0]} before power", 3.0, "H0")
         if s.power != "on":
-            return on_card(gate, Condition(True, s.pressed & wanted.pressed, s.lamp), column)
+            return on_card(gate, Condition(True, s.pressed & wanted.pressed, s.lamp, s.unplugged), column)
         if wanted.pressed - s.pressed:
             word = sorted(wanted.pressed - s.pressed)[0]
             return act_card(f"press {word}", f"press {word} and keep it so", 0.2, "H3")
@@ -289,7 +335,7 @@ def _way_there(s: Standing, gate: Gate, column: Column, table: Table) -> dict[st
         return dead_card(gate)
     if column.state == ALONE and column.part not in s.acts.refs:
         return _off_the_board(s, gate, column)
-    if column.state == DEAD and s.acts.refs:
+    if column.state.startswith(DEAD) and s.acts.refs:
         return act_card(f"refit {s.acts.refs[0]}", f"refit {s.acts.refs[0]}", 3.0, "H0")
     return None
 
@@ -301,7 +347,12 @@ def _off_the_board(s: Standing, gate: Gate, column: Column) -> dict[str, Any]:
     if len(part.pins) == 2:
         pin = next(iter(part.pins))
         return act_card(f"lift {part.ref}.{pin}", f"lift one leg of {part.ref}: in circuit its neighbours hide it", 3.0, "H0")
-    return act_card(f"remove {part.ref}", f"take {part.ref} off the board: in circuit its neighbours hide it", 3.0 + 0.5 * len(part.pins), "H0")
+    return act_card(
+        f"remove {part.ref}",
+        f"take {part.ref} off the board: in circuit its neighbours hide it",
+        3.0 + 0.5 * len(part.pins),
+        "H0",
+    )
 
 
 def island_word(circuit: Circuit, net: str) -> str:

@@ -20,7 +20,16 @@ from halfsplit.repair.discharge import discharge_text, plan_discharge
 from halfsplit.units import format_quantity
 
 Card = dict[str, Any]
-METER_ON = {"v": "DC volts", "ac": "AC volts", "max": "DC volts, MAX", "min": "DC volts, MIN", "r": "ohms", "d": "diode test", "c": "capacitance", "esr": "ESR"}
+METER_ON = {
+    "v": "DC volts",
+    "ac": "AC volts",
+    "max": "DC volts, MAX",
+    "min": "DC volts, MIN",
+    "r": "ohms",
+    "d": "diode test",
+    "c": "capacitance",
+    "esr": "ESR",
+}
 
 
 def shown(value: float, unit: str) -> str:
@@ -43,13 +52,20 @@ def dead_card(gate: Gate) -> Card:
     caps = gate.heavy()
     lines = [discharge_text(plan_discharge(cap)) for cap in caps]
     names = [cap.name for cap in caps]
-    text = " ".join(lines) if lines else "No capacitor of this set is known to hold more than 0.25 J: read the volts across the bridge or the mains pins."
+    text = (
+        " ".join(lines)
+        if lines
+        else "No capacitor of this set is known to hold more than 0.25 J: read the volts across the bridge or the mains pins."
+    )
     first = caps[0] if caps else None
     card = act_card(
-        "dead " + " ".join(names), text, 1.0, "H3",
+        "dead " + " ".join(names),
+        text,
+        1.0,
+        "H3",
         [
             "the same meter, same leads, showed a known voltage before and shows it again after",
-            *( [caution(f"{first.name} +", first.volts, "H3")] if first else []),
+            *([caution(f"{first.name} +", first.volts, "H3")] if first else []),
         ],
     )
     return {**card, "caps": names, "type": "dead " + " ".join(f"{n} " for n in names)}
@@ -69,9 +85,16 @@ def on_card(gate: Gate, condition: Condition, column: Column) -> Card:
             "I am competent and permitted to work on live equipment where I am; local law and codes decide",
         ]
     else:
-        confirm = list(live_card_confirm(
-            column.red, volts, black=column.black, capacitors=held, transformer_va=gate.kit.isolation, set_watts=circuit.unit.watts
-        ))
+        confirm = list(
+            live_card_confirm(
+                column.red,
+                volts,
+                black=column.black,
+                capacitors=held,
+                transformer_va=gate.kit.isolation,
+                set_watts=gate.watts(condition.without),
+            )
+        )
     lamp = f" through the {condition.lamp:g} W lamp" if condition.lamp else ""
     card = act_card("on", f"Clip black on {column.black}. Switch on by hand{lamp}.", 2.0, column.hazard, confirm)
     return card
@@ -89,11 +112,19 @@ def probe_of(gate: Gate, weighed: Weighed, proposal: Proposal) -> Card:
         pins = {net: pin for pin, net in part.pins.items()}
         where = column.where if column.where == part.ref else f"{part.ref}.{pins[column.red]} to {part.ref}.{pins[column.black]}"
     return {
-        "red": column.red, "black": column.black, "where": where, "point": where, "lead": lead_of(gate, column.red), "function": column.function,
-        "unit": column.unit, "part": column.part, "alone": alone,
+        "red": column.red,
+        "black": column.black,
+        "where": where,
+        "point": where,
+        "lead": lead_of(gate, column.red),
+        "function": column.function,
+        "unit": column.unit,
+        "part": column.part,
+        "alone": alone,
         "healthy": list(proposal.healthy) if proposal.healthy else None,
         "outcomes": [
-            {"range": [o.low, o.high], "means": ", ".join(p or "nothing wrong" for p, _ in o.means), "odds": round(o.chance, 3)} for o in proposal.outcomes
+            {"range": [o.low, o.high], "means": ", ".join(p or "nothing wrong" for p, _ in o.means), "odds": round(o.chance, 3)}
+            for o in proposal.outcomes
         ],
         "type": f"{where} ",
     }
@@ -113,20 +144,41 @@ def round_card(gate: Gate, weighed: Weighed, chosen: Sequence[Proposal], why: st
     """Readings to take in one go."""
     columns = [weighed.outlook.columns[p.column] for p in chosen]
     first = columns[0]
-    volts = gate.table.peak_volts(next(c for c in gate.table.conditions(gate.standing.lamp) if c.key == first.state), gate.odds).get(first.red) if first.live else None
-    hazard = "H0" if not first.live else ("H1" if gate.side_is_cold(first) and (volts or 0) <= 60 else "H2" if gate.side_is_cold(first) else "H3")
+    volts = (
+        gate.table.peak_volts(
+            next(c for c in gate.table.conditions(gate.standing.lamp, gate.to_unplug()) if c.key == first.state), gate.odds
+        ).get(first.red)
+        if first.live
+        else None
+    )
+    hazard = (
+        "H0"
+        if not first.live
+        else ("H1" if gate.side_is_cold(first) and (volts or 0) <= 60 else "H2" if gate.side_is_cold(first) else "H3")
+    )
     probes = [probe_of(gate, weighed, p) for p in chosen]
     return {
-        "kind": "round", "state": first.state, "function": first.function, "meter": METER_ON[first.function], "minutes": round(sum(p.price for p in chosen), 2),
-        "why": why, "hazard": hazard, "caution": caution(first.red, volts, hazard, lead=lead_of(gate, first.red)), "probes": probes,
-        "others": [_other(gate, weighed, p) for p in others], "confirm": [],
+        "kind": "round",
+        "state": first.state,
+        "function": first.function,
+        "meter": METER_ON[first.function],
+        "minutes": round(sum(p.price for p in chosen), 2),
+        "why": why,
+        "hazard": hazard,
+        "caution": caution(first.red, volts, hazard, lead=lead_of(gate, first.red)),
+        "probes": probes,
+        "others": [_other(gate, weighed, p) for p in others],
+        "confirm": [],
     }
 
 
 def _other(gate: Gate, weighed: Weighed, proposal: Proposal) -> Card:
     probe = probe_of(gate, weighed, proposal)
     column = weighed.outlook.columns[proposal.column]
-    return {"text": f"{METER_ON[column.function]} {probe['where']} ({column.state}), {proposal.price:.1f} min", "type": probe["type"]}
+    return {
+        "text": f"{METER_ON[column.function]} {probe['where']} ({column.state}), {proposal.price:.1f} min",
+        "type": probe["type"],
+    }
 
 
 def end_card(gate: Gate, weighed: Weighed, say: Verdict, table: Table, *, blocked: Sequence[NoGo]) -> Card:
@@ -147,8 +199,14 @@ def end_card(gate: Gate, weighed: Weighed, say: Verdict, table: Table, *, blocke
     if say.kind in ("no reading helps", "nothing found", "group") and blocked:
         lines.append(f"Not switched on because: {blocked[0].reason}; {blocked[0].remedy}.")
     return {
-        "kind": "end", "verdict": say.kind, "parts": list(say.parts), "ways": ways, "odds": round(say.odds, 4), "text": " ".join(lines),
-        "cause": cause, "power": "not cleared for power",
+        "kind": "end",
+        "verdict": say.kind,
+        "parts": list(say.parts),
+        "ways": ways,
+        "odds": round(say.odds, 4),
+        "text": " ".join(lines),
+        "cause": cause,
+        "power": "not cleared for power",
     }
 
 
@@ -159,7 +217,9 @@ def _headline(say: Verdict, gate: Gate) -> str:
         "group": f"One of these, and no reading left tells them apart: {names}. Fit a known-good one of the cheapest first, after its causes are cleared.",
         "nothing found": "Nothing found by these readings; they cannot see everything.",
         "not on the sheet": "What is wrong is not on the sheet: trace the nets whose readings nothing explains.",
-    }.get(say.kind, f"No reading left is worth its minutes. Heaviest: {names or 'none'}. Lift a leg of it or fit a known-good one.")
+    }.get(
+        say.kind, f"No reading left is worth its minutes. Heaviest: {names or 'none'}. Lift a leg of it or fit a known-good one."
+    )
 
 
 __all__ = ["Card", "InputError", "act_card", "dead_card", "end_card", "off_card", "on_card", "round_card", "shown"]

@@ -33,8 +33,24 @@ from halfsplit.jobs.entry_words import VERBS, bind, correct_numbered
 from halfsplit.jobs.log import check_line
 
 __all__ = [
-    "ActEntry", "AnswerEntry", "AskEntry", "BindEntry", "CantEntry", "CardView", "CorrectEntry", "Entry", "LookEntry",
-    "ModeEntry", "Names", "ReadingEntry", "SameEntry", "SheetEntry", "StateEntry", "Sticky", "StrikeEntry", "names_of",
+    "ActEntry",
+    "AnswerEntry",
+    "AskEntry",
+    "BindEntry",
+    "CantEntry",
+    "CardView",
+    "CorrectEntry",
+    "Entry",
+    "LookEntry",
+    "ModeEntry",
+    "Names",
+    "ReadingEntry",
+    "SameEntry",
+    "SheetEntry",
+    "StateEntry",
+    "Sticky",
+    "StrikeEntry",
+    "names_of",
     "parse_line",
 ]
 

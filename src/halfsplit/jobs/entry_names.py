@@ -71,7 +71,12 @@ def names_of(circuit: Circuit, families: Mapping[str, Family], kinds: Iterable[s
     nets = tuple(dict.fromkeys((*circuit.nets, *circuit.grounds.values())))
     pins = {name: dict(part.pins) for name, part in circuit.names.items()}
     return Names(
-        nets=nets, parts=tuple(circuit.names), aliases=aliases, controls=tuple(circuit.controls), pins=pins, across=across,
+        nets=nets,
+        parts=tuple(circuit.names),
+        aliases=aliases,
+        controls=tuple(circuit.controls),
+        pins=pins,
+        across=across,
         kinds=None if kinds is None else tuple(kinds),
     )
 

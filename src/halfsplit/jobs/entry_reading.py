@@ -98,7 +98,19 @@ def _entry(place: Place, one: Measured, tail: Tail, bench: Bench, card: int | No
     if place.where and place.part is None and flags & BOARD_FLAGS:
         raise EntryError(f"which part is {' '.join(sorted(flags & BOARD_FLAGS))}? {place.where!r} is a net; name the part")
     return ReadingEntry(
-        text=bench.text, mark=bench.sticky.ok_bad, where=place.where, red_net=place.red, black_net=place.black,
-        black_said=place.black_said, part=place.part, pins=place.pins, function=one.function, flags=flags, after=tail.after,
-        of_twin=one.of_twin or bench.sticky.twin, card=card, shown=one.shown, **one.values,
+        text=bench.text,
+        mark=bench.sticky.ok_bad,
+        where=place.where,
+        red_net=place.red,
+        black_net=place.black,
+        black_said=place.black_said,
+        part=place.part,
+        pins=place.pins,
+        function=one.function,
+        flags=flags,
+        after=tail.after,
+        of_twin=one.of_twin or bench.sticky.twin,
+        card=card,
+        shown=one.shown,
+        **one.values,
     )

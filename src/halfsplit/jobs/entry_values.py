@@ -13,12 +13,38 @@ UNIT_OF = {"v": "V", "ac": "V", "d": "V", "r": "ohm", "esr": "ohm", "c": "F", "a
 """Meter function -> unit it shows."""
 
 FUNCTION_WORDS = {
-    "v": "v", "dc": "v", "vdc": "v", "volts": "v", "ac": "ac", "vac": "ac", "r": "r", "ohm": "r", "ohms": "r", "Ω": "r", "d": "d",
-    "diode": "d", "c": "c", "cap": "c", "esr": "esr", "a": "a", "amps": "a", "hz": "hz", "l": "l", "temp": "temp",
+    "v": "v",
+    "dc": "v",
+    "vdc": "v",
+    "volts": "v",
+    "ac": "ac",
+    "vac": "ac",
+    "r": "r",
+    "ohm": "r",
+    "ohms": "r",
+    "Ω": "r",
+    "d": "d",
+    "diode": "d",
+    "c": "c",
+    "cap": "c",
+    "esr": "esr",
+    "a": "a",
+    "amps": "a",
+    "hz": "hz",
+    "l": "l",
+    "temp": "temp",
 }
 FLAG_WORDS = {
-    "pulsing": "pulsing", "twitching": "pulsing", "creeping": "creeping", "shaky": "shaky", "steady": "", "lifted": "lifted",
-    "removed": "removed", "lo-z": "lo-z", "loz": "lo-z", "low-z": "lo-z",
+    "pulsing": "pulsing",
+    "twitching": "pulsing",
+    "creeping": "creeping",
+    "shaky": "shaky",
+    "steady": "",
+    "lifted": "lifted",
+    "removed": "removed",
+    "lo-z": "lo-z",
+    "loz": "lo-z",
+    "low-z": "lo-z",
 }
 BOARD_FLAGS = frozenset({"lifted", "removed"})  # true of the whole line, not of one value in it
 _HELD = ("max", "min", "every", "twin")
@@ -81,7 +107,7 @@ def gather(words: Sequence[str], is_part: Iterable[str]) -> Tail:
     while at < len(words):
         word, low = words[at], words[at].lower()
         if low == "after":
-            tail.after = " ".join(words[at + 1:])
+            tail.after = " ".join(words[at + 1 :])
             if not tail.after:
                 raise EntryError("after what? write it like `after tap K1`")
             break
@@ -111,11 +137,16 @@ def _take_value(tail: Tail, words: Sequence[str], at: int) -> int:
         one, _, other = plain.partition("/")
         group.numbers.update(value=one, value2=other)
     else:
-        if at + 1 < len(words) and _bare(word) and not is_quantity(words[at + 1]) and is_quantity(f"{word} {words[at + 1]}") \
-                and words[at + 1].lower() not in FUNCTION_WORDS:
+        if (
+            at + 1 < len(words)
+            and _bare(word)
+            and not is_quantity(words[at + 1])
+            and is_quantity(f"{word} {words[at + 1]}")
+            and words[at + 1].lower() not in FUNCTION_WORDS
+        ):
             plain, used = f"{plain} {words[at + 1]}", 2  # the meter's own blank, as in 4.70 kohm
         group.numbers["value"] = plain
-    group.shown += words[at:at + used]
+    group.shown += words[at : at + used]
     return used
 
 
@@ -167,7 +198,7 @@ def _take_held(tail: Tail, words: Sequence[str], at: int, parts: set[str]) -> in
     group.numbers[low] = words[at + 1]
     if low == "every":
         group.flags.add("pulsing")
-    group.shown += words[at:at + 2]
+    group.shown += words[at : at + 2]
     return 2
 
 

@@ -240,15 +240,35 @@ def _way(bench: Bench, word: str, rest: Words) -> Entry:
 
 Verb = Callable[[Bench, str, Words], Entry]
 _SPOKEN: dict[str, Verb] = {
-    "off": _off, "unplugged": _off, "on": _on, "dead": _dead, "lamp": _lamp, "direct": _direct, "press": _press,
-    "release": _press, "bench": _bench, "black": _black, "ok": _sticky_mark, "bad": _sticky_mark, "unmarked": _sticky_mark,
-    "twin": _twin, "no": _no, "strike": _no, "undo": _no, "was": _was, "cant": _cant, "can't": _cant, "same": _same, "way": _way,
+    "off": _off,
+    "unplugged": _off,
+    "on": _on,
+    "dead": _dead,
+    "lamp": _lamp,
+    "direct": _direct,
+    "press": _press,
+    "release": _press,
+    "bench": _bench,
+    "black": _black,
+    "ok": _sticky_mark,
+    "bad": _sticky_mark,
+    "unmarked": _sticky_mark,
+    "twin": _twin,
+    "no": _no,
+    "strike": _no,
+    "undo": _no,
+    "was": _was,
+    "cant": _cant,
+    "can't": _cant,
+    "same": _same,
+    "way": _way,
 }
 VERBS: Mapping[str, Verb] = {
     **_SPOKEN,
     **dict.fromkeys(("lift", "unplug", "plug", "remove", "fit", "refit", "bridge"), _act),
     **dict.fromkeys(("why", "others", "tell", "suspects", "found", "cleared", "log", "card", "sheet", "help"), _ask),
-    **dict.fromkeys(("follow", "lead"), _mode), **dict.fromkeys(("y", "n", "yes"), _answer),
+    **dict.fromkeys(("follow", "lead"), _mode),
+    **dict.fromkeys(("y", "n", "yes"), _answer),
 }
 
 

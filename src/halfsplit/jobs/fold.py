@@ -15,8 +15,22 @@ from halfsplit.circuit.sheet import compose_sheet, read_sheet
 from halfsplit.circuit.starting import start_circuit
 from halfsplit.errors import InputError
 from halfsplit.jobs.entry import (
-    ActEntry, BindEntry, CantEntry, CorrectEntry, Entry, LookEntry, ModeEntry, Names, ReadingEntry, SameEntry, SheetEntry, StateEntry,
-    Sticky, StrikeEntry, names_of, parse_line,
+    ActEntry,
+    BindEntry,
+    CantEntry,
+    CorrectEntry,
+    Entry,
+    LookEntry,
+    ModeEntry,
+    Names,
+    ReadingEntry,
+    SameEntry,
+    SheetEntry,
+    StateEntry,
+    Sticky,
+    StrikeEntry,
+    names_of,
+    parse_line,
 )
 from halfsplit.jobs.log import LogLine
 from halfsplit.jobs.table import Acts
@@ -35,6 +49,7 @@ class Taken:
     pressed: frozenset[str]
     lamp: float | None
     acts: Acts
+    unplugged: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -52,6 +67,7 @@ class Standing:
     lamp: float | None = None
     black: str | None = None
     acts: Acts = Acts()
+    unplugged: frozenset[str] = frozenset()
     readings: tuple[Taken, ...] = ()
     looks: tuple[tuple[int, LookEntry], ...] = ()
     dead: Mapping[str, float] = field(default_factory=dict)
@@ -154,10 +170,12 @@ def step(s: Standing, entry: Entry, number: int, now: float) -> Standing:
         return replace(s, sheet=sheet, circuit=circuit_of(sheet))
     if isinstance(entry, ReadingEntry):
         insulation = {entry.red_net, entry.black_net} & {"L"} and entry.function == "r"
-        taken = Taken(number, entry, s.power, s.pressed, s.lamp, s.acts)
+        taken = Taken(number, entry, s.power, s.pressed, s.lamp, s.acts, s.unplugged)
         return replace(s, readings=(*s.readings, taken), eye_named=s.eye_named or bool(insulation))
     if isinstance(entry, SameEntry) and s.readings:
-        return replace(s, readings=(*s.readings, replace(s.readings[-1], line=number, power=s.power, acts=s.acts, pressed=s.pressed)))
+        return replace(
+            s, readings=(*s.readings, replace(s.readings[-1], line=number, power=s.power, acts=s.acts, pressed=s.pressed))
+        )
     if isinstance(entry, StateEntry):
         return _state(s, entry, now)
     if isinstance(entry, ActEntry):
@@ -195,8 +213,10 @@ def _act(s: Standing, entry: ActEntry) -> Standing:
     part = s.circuit.part(entry.part)
     lifted, removed = set(s.acts.lifted), set(s.acts.removed)
     if entry.act == "lift":
-        pin = entry.pin or next(iter((family_of(part).plus_minus or tuple(part.pins))))
+        pin = entry.pin or next(iter(family_of(part).plus_minus or tuple(part.pins)))
         lifted.add((part.ref, pin))
+    elif entry.act in ("unplug", "plug") and family_of(part).visible:  # a load at its connector: nothing to be refitted for it
+        return replace(s, unplugged=s.unplugged | {part.ref} if entry.act == "unplug" else s.unplugged - {part.ref})
     elif entry.act in ("remove", "unplug"):
         removed.add(part.ref)
     elif entry.act in ("refit", "plug", "fit"):

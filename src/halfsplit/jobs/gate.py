@@ -18,7 +18,11 @@ from halfsplit.parts import family_of
 from halfsplit.repair.discharge import HeavyCap, heavy_caps
 
 HEAVY = 0.01  # odds of an explanation that must be reckoned with
-PAST = {"volts": 1.15, "in volts": 1.15, "watts": 5.0}  # stress over rating at which a part is past it at switch-on (bench estimate)
+PAST = {
+    "volts": 1.15,
+    "in volts": 1.15,
+    "watts": 5.0,
+}  # stress over rating at which a part is past it at switch-on (bench estimate)
 UNITS = {"volts": "V", "in volts": "V", "watts": "W"}
 DEAD_LASTS = 30 * 60.0  # a proof of dead holds so long [s]
 RECOVERY = 60.0
@@ -34,6 +38,13 @@ def is_protector(part: Part) -> bool:
 def cautious(odds: np.ndarray, prior: np.ndarray) -> np.ndarray:
     """Odds as safety takes them: a row counts until the readings have put it well below its prior; the sum stays what it was."""
     return np.asarray(odds / max(float(odds.sum()), 1e-12))
+
+
+def _load_watts(circuit: Circuit, ref: str) -> float:
+    """Power of a load that hangs on the mains and can be unplugged [W]; 0 for any other part."""
+    part = circuit.part(ref)
+    ohms = part.values.get("ohms", 0.0)
+    return circuit.unit.volts**2 / ohms if family_of(part).visible and ohms > 0 and "ohms" not in part.doubts else 0.0
 
 
 @dataclass(frozen=True)
@@ -106,10 +117,29 @@ class Gate:
 
     # ---- what may be offered
 
-    def isolation_ok(self) -> bool:
-        return self.kit.isolation is not None and self.kit.isolation >= 2.0 * self.circuit.unit.watts
+    def isolation_ok(self, without: frozenset[str] = frozenset()) -> bool:
+        """Twice the watts of the set as it stands; a heater that is unplugged doesn't count."""
+        return self.kit.isolation is not None and self.kit.isolation >= 2.0 * self.watts(without)
 
-    def allowed(self, columns: Sequence[Column], peaks: Mapping[str, Mapping[str, float]], go_on: Mapping[str, bool]) -> list[int]:
+    def watts(self, without: frozenset[str]) -> float:
+        """Watts of the set less what is unplugged: the label's, less volts squared over ohms of each [W]."""
+        off = sum(_load_watts(self.circuit, ref) for ref in without)
+        return max(self.circuit.unit.watts - off, 10.0) if off else self.circuit.unit.watts
+
+    def to_unplug(self) -> frozenset[str]:
+        """Loads to unplug so that the rest fits on the isolation transformer; none where it fits, or where that can't help."""
+        off = set(self.standing.unplugged)
+        loads = sorted(
+            (p.ref for p in self.circuit.parts if _load_watts(self.circuit, p.ref) > 0 and p.ref not in off),
+            key=lambda r: -_load_watts(self.circuit, r),
+        )
+        while not self.isolation_ok(frozenset(off)) and loads:
+            off.add(loads.pop(0))
+        return frozenset(off) if self.isolation_ok(frozenset(off)) else self.standing.unplugged
+
+    def allowed(
+        self, columns: Sequence[Column], peaks: Mapping[str, Mapping[str, float]], go_on: Mapping[str, bool]
+    ) -> list[int]:
         """Columns that this bench can read and safety lets be offered (their state may have to be reached first)."""
         can = functions_available(self.kit)
         rating = self.kit.rating or 0.0
@@ -126,7 +156,7 @@ class Gate:
             highest = max(peak.get(column.red, np.inf), peak.get(column.black, 0.0))
             if not highest <= rating:
                 continue
-            if self.side_is_cold(column) or self.isolation_ok():
+            if self.side_is_cold(column) or self.isolation_ok(self.to_unplug()):
                 out.append(i)
         return out
 
@@ -136,7 +166,7 @@ class Gate:
         """What every heavy explanation would put the rated parts to, in this condition, with the acts as they stand."""
         from halfsplit.diagnosis.build import stress_of
 
-        circuit = self.standing.acts.on(self.circuit)
+        circuit = self.standing.acts.on(condition.stands(self.circuit))
         solved = self.table.nominal(condition, self.standing.acts)
         out = []
         for (ref, rating), ratio in stress_of(circuit, solved, self.table.drawn, condition).items():
@@ -148,7 +178,17 @@ class Gate:
                     continue  # the failed part itself has no rating left to lose; an unresolved row is not silent: see reasons
                 part = circuit.part(ref)
                 rated = part.ratings.get(rating, part.values.get(rating, 0.0))
-                out.append(Damage(ref, rating, UNITS.get(rating, ""), rated * limit, bad * rated, float(self.odds[row]), f"{suspect.part} {suspect.way}"))
+                out.append(
+                    Damage(
+                        ref,
+                        rating,
+                        UNITS.get(rating, ""),
+                        rated * limit,
+                        bad * rated,
+                        float(self.odds[row]),
+                        f"{suspect.part} {suspect.way}",
+                    )
+                )
         return tuple(sorted(out, key=lambda d: -d.odds))
 
     def switch_on(self, condition: Condition, convicted: Sequence[str] = ()) -> Go | NoGo:
@@ -156,10 +196,18 @@ class Gate:
         s = self.standing
         out = [self.circuit.part(ref) for ref in s.acts.refs if ref in self.circuit.names]
         facts = SwitchOn(
-            solved=True, damage=self.damage(condition), protectors_out=tuple(p.ref for p in out if is_protector(p)),
-            limiters_out=tuple(p.ref for p in out if family_of(p).limiter), refit=tuple(ref for ref, _ in s.acts.lifted),
-            convicted=tuple(convicted), cause_open=bool(convicted), fitted=s.fitted, cold_gate=None if s.fitted else True,
-            isolated=self.isolation_ok(), transformer_va=self.kit.isolation, set_watts=self.circuit.unit.watts,
+            solved=True,
+            damage=self.damage(condition),
+            protectors_out=tuple(p.ref for p in out if is_protector(p)),
+            limiters_out=tuple(p.ref for p in out if family_of(p).limiter),
+            refit=tuple(ref for ref, _ in s.acts.lifted),
+            convicted=tuple(convicted),
+            cause_open=bool(convicted),
+            fitted=s.fitted,
+            cold_gate=None if s.fitted else True,
+            isolated=self.isolation_ok(condition.without),
+            transformer_va=self.kit.isolation,
+            set_watts=self.watts(condition.without),
         )
         return may_switch_on(facts)
 

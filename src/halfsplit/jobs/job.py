@@ -14,7 +14,17 @@ from halfsplit.circuit.model import Circuit
 from halfsplit.errors import EntryError, InputError, Refused
 from halfsplit.jobs.advice import Advice, advise
 from halfsplit.jobs.entry import (
-    ActEntry, AskEntry, AnswerEntry, CardView, CorrectEntry, Entry, ReadingEntry, SheetEntry, StateEntry, StrikeEntry, parse_line,
+    ActEntry,
+    AnswerEntry,
+    AskEntry,
+    CardView,
+    CorrectEntry,
+    Entry,
+    ReadingEntry,
+    SheetEntry,
+    StateEntry,
+    StrikeEntry,
+    parse_line,
 )
 from halfsplit.jobs.fold import Standing, fold, step
 from halfsplit.jobs.gate import COLD_OHMS, DEAD_VOLTS, Gate, is_protector  # noqa: F401
@@ -38,7 +48,14 @@ def local_now() -> datetime:
 class Job:
     """A job open on its log. `first()` before any line, then `send(line)`; both give one JSON-able answer."""
 
-    def __init__(self, path: Path | str, *, kit: Kit | None = None, clock: Clock = local_now, progress: Callable[[str], None] = lambda text: None) -> None:
+    def __init__(
+        self,
+        path: Path | str,
+        *,
+        kit: Kit | None = None,
+        clock: Clock = local_now,
+        progress: Callable[[str], None] = lambda text: None,
+    ) -> None:
         self.kit = kit or default_kit()
         self.clock, self.progress = clock, progress
         self.log = JobLog.open(Path(path), clock=clock)
@@ -116,7 +133,11 @@ class Job:
     def _stand(self) -> Standing:
         lines = self.log.lines()
         standing = fold(lines)
-        fresh = [line for line in lines[self._lines_at_open :] if line.text.split()[:1] and line.text.split()[0].lower() in ("off", "on", "dead", "unplug")]
+        fresh = [
+            line
+            for line in lines[self._lines_at_open :]
+            if line.text.split()[:1] and line.text.split()[0].lower() in ("off", "on", "dead", "unplug")
+        ]
         if not fresh and standing.power != "unknown" and self._lines_at_open:
             standing = replace(standing, power="unknown", dead={}, proven_at=None)
         return standing
@@ -179,10 +200,14 @@ class Job:
     def _check_reading(self, entry: ReadingEntry) -> None:
         s = self.standing
         if entry.function is None:
-            raise EntryError(f"{entry.shown}: ohms or diode test? write `{entry.where} {entry.shown} r` or `... d`; with volts the set has to be on")
+            raise EntryError(
+                f"{entry.shown}: ohms or diode test? write `{entry.where} {entry.shown} r` or `... d`; with volts the set has to be on"
+            )
         if entry.function in COLD_FUNCTIONS and not self._gate().is_dead():
             caps = ", ".join(self._gate().missing_caps()) or "its capacitors"
-            raise Refused(f"{entry.function} at {entry.where}: the set is {s.power}, not proven dead; `off`, then `dead {caps} 0.3V` with the volts read there")
+            raise Refused(
+                f"{entry.function} at {entry.where}: the set is {s.power}, not proven dead; `off`, then `dead {caps} 0.3V` with the volts read there"
+            )
         if entry.function == "a":
             raise Refused("current in series is never read here; read the volts across a known resistor and divide")
 
@@ -199,11 +224,15 @@ class Job:
         circuit = self.standing.circuit
         high = [(n, v) for n, v in entry.dead if abs(v) >= DEAD_VOLTS]
         if high:
-            raise Refused(f"{high[0][0]} holds {high[0][1]:g} V; discharge it through the tool and read again; under {DEAD_VOLTS:g} V is wanted")
+            raise Refused(
+                f"{high[0][0]} holds {high[0][1]:g} V; discharge it through the tool and read again; under {DEAD_VOLTS:g} V is wanted"
+            )
         read = {circuit.part(n).ref for n, _ in entry.dead} if circuit else set()
         missing = [cap.name for cap in self._gate().heavy() if cap.ref not in read]
         if missing:
-            raise Refused(f"volts at {', '.join(missing)} are wanted too: `dead {' '.join(f'{n} 0.3V' for n in missing)}` with what you read")
+            raise Refused(
+                f"volts at {', '.join(missing)} are wanted too: `dead {' '.join(f'{n} 0.3V' for n in missing)}` with what you read"
+            )
 
     def _gate(self) -> Gate:
         if self.standing.circuit is None:
@@ -220,7 +249,7 @@ class Job:
     def _condition(self) -> Any:
         from halfsplit.diagnosis.columns import Condition
 
-        return Condition(True, self.standing.pressed, self.standing.lamp)
+        return Condition(True, self.standing.pressed, self.standing.lamp, self.standing.unplugged)
 
     def _table(self) -> Table:
         circuit = self.standing.circuit
@@ -241,7 +270,17 @@ class Job:
         try:
             table = self._table()
         except Refused as no:
-            return Advice(card={"kind": "end", "verdict": "refused", "parts": [], "ways": [], "text": str(no), "cause": None, "power": "not cleared for power"})
+            return Advice(
+                card={
+                    "kind": "end",
+                    "verdict": "refused",
+                    "parts": [],
+                    "ways": [],
+                    "text": str(no),
+                    "cause": None,
+                    "power": "not cleared for power",
+                }
+            )
         return advise(self.standing, table, self.kit, self.clock().timestamp(), self.asked)
 
     def _said(self, entries: tuple[Entry, ...]) -> str:
@@ -257,16 +296,32 @@ class Job:
     def _answer(self, number: int | None, said: str, refused: str | None, entries: tuple[Entry, ...] = ()) -> Answer:
         s, a = self.standing, self.advice or Advice(card={})
         lost = [f"line {n} no longer fits: {why}" for n, why in s.lost]
-        return clean({
-            "line": number, "ok": refused is None, "said": said, "refused": refused,
-            "state": {
-                "power": s.power, "lamp": s.lamp, "pressed": sorted(s.pressed), "black": s.sticky.black, "dead": sorted(s.dead),
-                "refit": list(s.acts.refs), "follow": s.follow,
-            },
-            "found": a.found[-6:] if any(isinstance(e, ReadingEntry) for e in entries) else [],
-            "suspects": a.suspects, "nothing_wrong": a.nothing_wrong, "not_on_sheet": a.not_on_sheet, "cleared": a.cleared,
-            "doubt": a.doubt if refused is None else None, "speak": a.speak, "warn": [*a.warn, *lost], "card": a.card,
-        })
+        return clean(
+            {
+                "line": number,
+                "ok": refused is None,
+                "said": said,
+                "refused": refused,
+                "state": {
+                    "power": s.power,
+                    "lamp": s.lamp,
+                    "pressed": sorted(s.pressed),
+                    "black": s.sticky.black,
+                    "dead": sorted(s.dead),
+                    "refit": list(s.acts.refs),
+                    "follow": s.follow,
+                },
+                "found": a.found[-6:] if any(isinstance(e, ReadingEntry) for e in entries) else [],
+                "suspects": a.suspects,
+                "nothing_wrong": a.nothing_wrong,
+                "not_on_sheet": a.not_on_sheet,
+                "cleared": a.cleared,
+                "doubt": a.doubt if refused is None else None,
+                "speak": a.speak,
+                "warn": [*a.warn, *lost],
+                "card": a.card,
+            }
+        )
 
 
 def clean(x: Any) -> Any:

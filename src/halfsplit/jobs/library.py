@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-
 from halfsplit.circuit.model import Circuit, circuit_from_data
 from halfsplit.diagnosis.build import Block
 from halfsplit.diagnosis.columns import ALONE, DEAD, Condition, make_column
@@ -36,7 +35,9 @@ class Diagnosis:
     None: everything that the work loop would offer. No safety gate stands here: this answers questions and touches nothing.
     """
 
-    def __init__(self, circuit: Circuit | Mapping[str, Any], *, readings: Sequence[Mapping[str, Any]] | None = None, kit: Kit | None = None) -> None:
+    def __init__(
+        self, circuit: Circuit | Mapping[str, Any], *, readings: Sequence[Mapping[str, Any]] | None = None, kit: Kit | None = None
+    ) -> None:
         self.circuit = circuit if isinstance(circuit, Circuit) else circuit_from_data(circuit)
         self.kit = kit or default_kit()
         self.table = Table(self.circuit, make_suspects(self.circuit))
@@ -84,10 +85,15 @@ class Diagnosis:
         """parts: part -> odds; ways: "part way" -> odds; nothing_wrong; not_on_sheet; two_at_once. They sum to one over ways and these three."""
         _, post = self._weighed()
         ways = {f"{r.part} {r.way}": float(o) for r, o in zip(post.rows, post.row_odds, strict=True) if r.part}
-        return clean({
-            "parts": post.part_odds, "ways": dict(sorted(ways.items(), key=lambda x: -x[1])), "nothing_wrong": post.nothing_wrong,
-            "not_on_sheet": post.not_on_sheet, "two_at_once": post.two_at_once,
-        })
+        return clean(
+            {
+                "parts": post.part_odds,
+                "ways": dict(sorted(ways.items(), key=lambda x: -x[1])),
+                "nothing_wrong": post.nothing_wrong,
+                "not_on_sheet": post.not_on_sheet,
+                "two_at_once": post.two_at_once,
+            }
+        )
 
     def next_round(self, *, now: str = "", most: int = 6) -> Plain:
         """verdict and, unless it is done, the readings to take next: red, black, function, state, healthy band, gain, minutes."""
@@ -98,16 +104,29 @@ class Diagnosis:
         proposals = next_readings(outlook, post, prices=prices, available=available)
         say = verdict(outlook, post, proposals, available=available)
         chosen = round_of(outlook, post, prices=prices, available=available)[:most] if say.kind == "go on" else ()
-        return clean({
-            "verdict": say.kind, "parts": say.parts, "odds": say.odds,
-            "readings": [
-                {
-                    "function": c.function, "red": c.red, "black": c.black, "state": c.state, "part": c.part, "where": c.where, "unit": c.unit,
-                    "healthy": p.healthy, "bits": p.gain, "minutes": p.price,
-                }
-                for p in chosen for c in (outlook.columns[p.column],)
-            ],
-        })
+        return clean(
+            {
+                "verdict": say.kind,
+                "parts": say.parts,
+                "odds": say.odds,
+                "readings": [
+                    {
+                        "function": c.function,
+                        "red": c.red,
+                        "black": c.black,
+                        "state": c.state,
+                        "part": c.part,
+                        "where": c.where,
+                        "unit": c.unit,
+                        "healthy": p.healthy,
+                        "bits": p.gain,
+                        "minutes": p.price,
+                    }
+                    for p in chosen
+                    for c in (outlook.columns[p.column],)
+                ],
+            }
+        )
 
     # ---- pieces
 
@@ -115,7 +134,9 @@ class Diagnosis:
         try:
             function, red, black, state = (str(reading[k]) for k in ("function", "red", "black", "state"))
         except KeyError as miss:
-            raise InputError(f"reading {dict(reading)!r} lacks {miss.args[0]!r}; it needs function, red, black and state") from None
+            raise InputError(
+                f"reading {dict(reading)!r} lacks {miss.args[0]!r}; it needs function, red, black and state"
+            ) from None
         nets = {*self.circuit.nets, *(f"{r}.{p}^" for r, p in self.acts.lifted)}
         for net in (red, black):
             if net not in nets:
@@ -123,9 +144,9 @@ class Diagnosis:
         self._condition(state)
         return make_column(function, red, black, state, where=str(reading.get("where", red)), part=reading.get("part"))
 
-    def _condition(self, state: str) -> Condition | None:
+    def _condition(self, state: str) -> Condition:
         if state in (DEAD, ALONE):
-            return None
+            return Condition(False)
         words = state.split("+")
         unknown = [w for w in words[1:] if w not in self.circuit.controls]
         if words[0] != "on" or unknown:

@@ -233,7 +233,7 @@ def _wait_for_lock(handle: int, how: int, path: Path) -> None:
 
 def _write_all(handle: int, data: bytes) -> None:
     while data:
-        data = data[os.write(handle, data):]
+        data = data[os.write(handle, data) :]
 
 
 def _read_all(handle: int) -> bytes:

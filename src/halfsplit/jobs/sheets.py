@@ -17,7 +17,16 @@ from halfsplit.jobs.table import Table
 from halfsplit.jobs.weigh import make_suspects
 from halfsplit.parts import FAMILIES
 
-METERS = {"v": "DC volts", "ac": "AC volts", "max": "MAX", "min": "MIN", "r": "ohms", "d": "diode test", "c": "capacitance", "esr": "ESR"}
+METERS = {
+    "v": "DC volts",
+    "ac": "AC volts",
+    "max": "MAX",
+    "min": "MIN",
+    "r": "ohms",
+    "d": "diode test",
+    "c": "capacitance",
+    "esr": "ESR",
+}
 
 
 def circuit_of_sheet(text: SheetText) -> Circuit:
@@ -70,8 +79,16 @@ def expected_of(circuit: Circuit) -> list[dict[str, Any]]:
     for i, column in enumerate(outlook.columns):
         band = healthy_band(outlook, post, i)
         ends = None if band is None else ["OL" if x == float("inf") else float(x) for x in band]
-        out.append({
-            "state": column.state if column.state != DEAD else "dead", "function": column.function, "meter": METERS[column.function],
-            "red": column.red, "black": column.black, "where": column.where, "unit": column.unit, "healthy": ends,
-        })
+        out.append(
+            {
+                "state": column.state if column.state != DEAD else "dead",
+                "function": column.function,
+                "meter": METERS[column.function],
+                "red": column.red,
+                "black": column.black,
+                "where": column.where,
+                "unit": column.unit,
+                "healthy": ends,
+            }
+        )
     return out

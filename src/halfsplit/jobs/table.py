@@ -12,7 +12,15 @@ import numpy as np
 from halfsplit.circuit.model import Circuit, circuit_to_data
 from halfsplit.diagnosis import build
 from halfsplit.diagnosis.columns import (
-    ALONE, DEAD, Condition, alone_columns, cold_columns, conditions, islands_of, live_columns, make_column,
+    ALONE,
+    DEAD,
+    Condition,
+    alone_columns,
+    cold_columns,
+    conditions,
+    islands_of,
+    live_columns,
+    make_column,
 )
 from halfsplit.diagnosis.complaint import complaint_factors, seen_of
 from halfsplit.diagnosis.outlook import Column, Outlook
@@ -117,16 +125,18 @@ class Table:
         key = (acts, condition.key)
         if key not in self._powered:
             self.progress(f"solving {condition.key}: {len(self.suspects)} explanations")
-            self._powered[key] = build.solve_nominal(acts.on(self.circuit), self.drawn, condition)
+            self._powered[key] = build.solve_nominal(acts.on(condition.stands(self.circuit)), self.drawn, condition)
         return self._powered[key]
 
-    def cold(self) -> build.Block:
+    def cold(self, without: frozenset[str] = frozenset()) -> build.Block:
         """All cold readings in circuit, and the insulation of a claimed cold side."""
-        key = (Acts(), DEAD)
+        condition = Condition(False, without=without)
+        key = (Acts(), condition.key)
         if key not in self._blocks:
-            columns = [*cold_columns(self.circuit), *insulation_columns(self.circuit)]
+            here = condition.stands(self.circuit)
+            columns = [*cold_columns(here, condition.key), *insulation_columns(here, condition.key)]
             self.progress(f"solving {len(columns)} cold readings")
-            self._blocks[key] = build.cold_block(self.circuit, self.drawn, columns)
+            self._blocks[key] = build.cold_block(here, self.drawn, columns)
         return self._blocks[key]
 
     def alone(self) -> build.Block:
@@ -141,9 +151,10 @@ class Table:
         key = (Acts(), condition.key)
         if key not in self._blocks:
             nominal = self.nominal(condition)
-            columns = live_columns(self.circuit, condition, *self.references(nominal))
+            here = condition.stands(self.circuit)
+            columns = live_columns(here, condition, *self.references(nominal))
             self.progress(f"solving {condition.key}: {len(columns)} readings with tolerances")
-            self._blocks[key] = build.live_block(self.circuit, self.drawn, condition, columns, nominal)
+            self._blocks[key] = build.live_block(here, self.drawn, condition, columns, nominal)
         return self._blocks[key]
 
     def references(self, nominal: Powered) -> tuple[dict[str, tuple[str, str]], frozenset[str]]:
@@ -152,6 +163,8 @@ class Table:
         ripple: set[str] = set()
         islands = islands_of(self.circuit)
         for net in self.circuit.nets:
+            if net not in nominal.solved.network.nets:
+                continue
             ground = self.circuit.grounds.get(islands[net], "N")
             dc, ac = (float(nominal.reading(net, ground, f)[0]) for f in ("v", "ac"))
             if islands[net] == "hot" and ac > 0.4 * abs(dc) and ac > 2.0:
@@ -163,12 +176,12 @@ class Table:
                 ripple.add(net)
         return how, frozenset(ripple)
 
-    def extra(self, column: Column, condition: Condition | None, acts: Acts) -> build.Block:
+    def extra(self, column: Column, condition: Condition, acts: Acts) -> build.Block:
         """One column that no block holds: another pair of places, or with legs up."""
         key = (acts, column.key)
         if key not in self._blocks:
-            circuit = acts.on(self.circuit)
-            if condition is None:
+            circuit = acts.on(condition.stands(self.circuit))
+            if not condition.powered:
                 self._blocks[key] = build.cold_block(circuit, self.drawn, [column])
             else:
                 self._blocks[key] = build.live_block(circuit, self.drawn, condition, [column], self.nominal(condition, acts))
@@ -199,17 +212,19 @@ class Table:
         heavy = np.flatnonzero(rows > limit)
         heavy = heavy if len(heavy) else np.array([0])
         return {
-            net: float(np.nanmax(solved.peak(net, self.circuit.grounds.get(islands[net], "N"))[heavy], initial=0.0)) for net in self.circuit.nets
+            net: float(np.nanmax(solved.peak(net, self.circuit.grounds.get(islands[net], "N"))[heavy], initial=0.0))
+            for net in self.circuit.nets
+            if net in solved.solved.network.nets
         }
 
-    def conditions(self, lamp: float | None = None) -> tuple[Condition, ...]:
-        """Dead, on, and on with each control pressed; behind the lamp if one is in series."""
-        return tuple(replace(c, lamp=lamp) if c.powered else c for c in conditions(self.circuit))
+    def conditions(self, lamp: float | None = None, without: frozenset[str] = frozenset()) -> tuple[Condition, ...]:
+        """Dead, on, and on with each control pressed; behind the lamp if one is in series, without the loads that are unplugged."""
+        return tuple(replace(c, lamp=lamp if c.powered else None, without=without) for c in conditions(self.circuit))
 
 
-def insulation_columns(circuit: Circuit) -> tuple[Column, ...]:
+def insulation_columns(circuit: Circuit, state: str = DEAD) -> tuple[Column, ...]:
     """L and N to the 0 V of a claimed cold side: what makes the claim count."""
     cold = circuit.grounds.get("cold")
     if not cold or "L" not in circuit.nets:
         return ()
-    return tuple(make_column("r", line, cold, DEAD, where=f"{line} to {cold}") for line in ("L", "N"))
+    return tuple(make_column("r", line, cold, state, where=f"{line} to {cold}") for line in ("L", "N"))

@@ -27,9 +27,7 @@ COLD_FUNCTIONS = frozenset({"r", "d", "c", "esr"})
 def make_suspects(circuit: Circuit) -> tuple[Suspect, ...]:
     """Every row with its prior: rate, share, symptom."""
     plain = suspects(circuit)
-    words = [
-        RowWords(() if s.part is None else _names(s), "" if s.way is None else s.way.kind) for s in plain
-    ]
+    words = [RowWords(() if s.part is None else _names(s), "" if s.way is None else s.way.kind) for s in plain]
     moved = symptom_odds(circuit.symptom, words)
     factors = {(s.row.part, s.row.way): float(f) for s, f in zip(plain, moved.factors, strict=True) if s.part is not None}
     return suspects(circuit, factors, nothing_wrong_odds(circuit.symptom))
@@ -38,7 +36,9 @@ def make_suspects(circuit: Circuit) -> tuple[Suspect, ...]:
 def _names(suspect: Suspect) -> tuple[str, ...]:
     part = suspect.part
     assert part is not None  # the caller has looked
-    return tuple(dict.fromkeys(x for x in (part.ref, part.place or "", part.family, *family_of(part).words, *sorted(part.tags)) if x))
+    return tuple(
+        dict.fromkeys(x for x in (part.ref, part.place or "", part.family, *family_of(part).words, *sorted(part.tags)) if x)
+    )
 
 
 @dataclass(frozen=True)
@@ -51,9 +51,10 @@ class Weighed:
     unread: tuple[str, ...]
 
 
-def condition_of(taken: Taken) -> Condition | None:
-    """None for a dead set."""
-    return Condition(True, taken.pressed, taken.lamp) if taken.power == "on" else None
+def condition_of(taken: Taken) -> Condition:
+    """How the set stood when this was read."""
+    on = taken.power == "on"
+    return Condition(on, taken.pressed if on else frozenset(), taken.lamp if on else None, taken.unplugged)
 
 
 def weigh(standing: Standing, table: Table, kit: Kit, blocks: list[Block]) -> Weighed:
@@ -107,17 +108,17 @@ def columns_read(taken: Taken, circuit: Circuit) -> list[tuple[Column, float, bo
     if e.of_twin or e.red_net is None or e.black_net is None or e.function is None:
         return []
     pulsing = "pulsing" in e.flags
-    state = DEAD
+    state = condition_of(taken).key
     part = None
     if taken.power == "on":
-        state = Condition(True, taken.pressed, taken.lamp).key
+        pass
     elif e.function in COLD_FUNCTIONS:
         off = set(taken.acts.refs) | ({circuit.part(e.part).ref} if e.part and e.flags & {"lifted", "removed"} else set())
         if e.part and circuit.part(e.part).ref in off:
             state, part = ALONE, circuit.part(e.part).ref
     else:
         return []  # volts on a dead set belong to safety, not to the odds
-    if state != DEAD and state != ALONE and e.function in COLD_FUNCTIONS:
+    if not state.startswith((DEAD, ALONE)) and e.function in COLD_FUNCTIONS:
         return []
 
     def column(function: str, red: str, black: str) -> Column:
@@ -147,6 +148,8 @@ def look_odds(standing: Standing, rows: tuple[Suspect, ...]) -> np.ndarray | Non
                 shows = min(0.9, sum(signs.values()))
                 out[i] += math.log(1.0 - LOOK_NOT_SEEN * shows)
             elif suspect.part is not None and look.where in (suspect.part.ref, suspect.part.place):
-                hit = max((p for sign, p in signs.items() if any(sign in word or word in sign for word in look.signs)), default=0.02)
+                hit = max(
+                    (p for sign, p in signs.items() if any(sign in word or word in sign for word in look.signs)), default=0.02
+                )
                 out[i] += math.log(max(hit, 0.02) / 0.01)
     return out

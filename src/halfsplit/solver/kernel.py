@@ -422,6 +422,8 @@ def _newton(v, alin, blin, a, b, pos, dev_k, dev_n, dev_p, mem, cur, jac, vt5, t
     """Solve the step in place of v. Returns iterations, negative when it did not converge."""
     piv, div, div_row, div_col, ptr, tgt, src, uptr, uidx, ucol, diag = tape
     n = v.shape[0]
+    last = np.zeros(n)
+    late = 0
     for it in range(max_iter):
         for i in range(alin.shape[0]):
             a[i] = alin[i]
@@ -449,10 +451,12 @@ def _newton(v, alin, blin, a, b, pos, dev_k, dev_n, dev_p, mem, cur, jac, vt5, t
         _factor(a, piv, div, div_row, div_col, ptr, tgt, src)
         _solve(a, b, div, div_row, div_col, uptr, uidx, ucol, diag)
         worst = 0.0
+        turns = 0
         # the reach shrinks: where a device has no slope on one side of a kink, full steps would jump over it for ever
-        reach = 400.0 if it < 5 else max(400.0 * 0.65 ** (it - 4), 0.02)
+        reach = 400.0 if it < 5 else max(400.0 * 0.65 ** (it - 4 - late), 0.02)
         # uneven damping breaks the two-step circles that kinked devices fall into
-        damp = 1.0 if it < 9 or it % 4 == 0 else (0.5 if it % 4 < 3 else 0.25)
+        k4 = it - late
+        damp = 1.0 if k4 < 9 or k4 % 4 == 0 else (0.5 if k4 % 4 < 3 else 0.25)
         for i in range(n):
             d = b[i] - v[i]
             if not (d == d):
@@ -460,11 +464,16 @@ def _newton(v, alin, blin, a, b, pos, dev_k, dev_n, dev_p, mem, cur, jac, vt5, t
             scale = abs(d) / (5e-5 + 2e-6 * abs(b[i]))
             if scale > worst:
                 worst = scale
+            if scale > 1.0 and d * last[i] < 0.0:
+                turns += 1
+            last[i] = d
             if d > reach:
                 d = reach
             elif d < -reach:
                 d = -reach
             v[i] += damp * d
+        if turns == 0 and it > 4:
+            late += 1  # one-way progress, as down the tail of an exponential, is no circle: it needs no damping
         # a net that a fault left floating on gigohms wanders by rounding; that is not a failure
         if not limited and (worst < 1.0 or (it > 30 and worst < 300.0)):
             return it + 1
@@ -525,6 +534,14 @@ def _cycle(
         for e in range(nl):
             _put(blin, coil_n[e, 0], coil_n[e, 1], -coil_g[e] * coil_l[e] / h * state[nc + e])
         bad = _newton(v, alin, blin, a, b, pos, dev_k, dev_n, dev_p, mem, cur, jac, vt5, tape, 80) < 0
+        if bad:
+            # once more from nothing: where the step before lies on the far side of a kink, the way from zero is often clear
+            for i in range(n):
+                v[i] = 0.0
+            for k in range(dev_k.shape[0]):
+                mem[k, 0] = 0.0
+                mem[k, 1] = 0.0
+            bad = _newton(v, alin, blin, a, b, pos, dev_k, dev_n, dev_p, mem, cur, jac, vt5, tape, 120) < 0
         if bad:
             failed += 1
             for i in range(n):
@@ -679,7 +696,8 @@ def _cold(
 ):
     """Volts across red-black of a dead circuit when a test source (volts behind ohms) is put on, at each of times.
 
-    All capacitors start empty. Steps grow geometrically. Returns failed steps."""
+    All capacitors start empty. Steps grow geometrically; from the second on they are backward differences of second order
+    (one of first order reads a charging capacitor several per cent off). Returns failed steps."""
     piv, div, div_row, div_col, ptr, tgt, src, uptr, uidx, ucol, diag = tape
     n = pos.shape[0]
     nc = cap_n.shape[0]
@@ -697,6 +715,8 @@ def _cold(
     coil_g = np.empty(nl)
     vc = np.zeros(nc)
     il = np.zeros(nl)
+    vc1 = np.zeros(nc)  # one step earlier
+    il1 = np.zeros(nl)
     v = np.zeros(n)
     mem = np.zeros((dev_k.shape[0], 2))
     cur = np.empty(5)
@@ -704,12 +724,27 @@ def _cold(
     vt5 = np.empty(5)
     failed = 0
     t = 0.0
-    h = 2e-3
+    wish = 2e-3
+    before = 0.0
     w = 0
     gm = 1.0 / ohms
     while w < times.shape[0]:
-        if t + h > times[w] - 1e-9:
-            h = times[w] - t
+        left = times[w] - t
+        h = left if wish >= left - 1e-9 else (0.5 * left if 2.0 * wish > left else wish)
+        q = h / before if before > 0.0 else 0.0
+        a0 = (1.0 + 2.0 * q) / (1.0 + q)
+        near = (1.0 + q) / a0  # the state that the step starts from: near x last - far x the one before
+        far = q * q / (1.0 + q) / a0
+        for e in range(nc):
+            old = vc[e]
+            vc[e] = near * old - far * vc1[e]
+            vc1[e] = old
+        for e in range(nl):
+            old = il[e]
+            il[e] = near * old - far * il1[e]
+            il1[e] = old
+        before = h
+        h /= a0
         for e in range(nc):
             cap_g[e] = 1.0 / (cap_r[e] + h / cap_c[e])
         for e in range(nl):
@@ -731,11 +766,11 @@ def _cold(
         for e in range(nl):
             d = (v[coil_n[e, 0]] if coil_n[e, 0] >= 0 else 0.0) - (v[coil_n[e, 1]] if coil_n[e, 1] >= 0 else 0.0)
             il[e] = coil_g[e] * (d + coil_l[e] / h * il[e])
-        t += h
+        t += before
         if t > times[w] - 1e-9:
             out[w] = (v[red] if red >= 0 else 0.0) - (v[black] if black >= 0 else 0.0)
             w += 1
-        h *= 1.25
+        wish = 1.25 * before
     return failed
 
 

@@ -64,7 +64,8 @@ class LiveState:
 
 
 class Board:
-    """A simulated unit. fault: (ref, way) or None. spread: "judge" (own tolerances) or "none" (as marked).
+    """A simulated unit. fault: (ref, way) or None. spread: "judge" (own tolerances) or "none" (all as
+    marked, the fault at its middle severity).
 
     Nets are named as in the circuit; "R1.a" means whatever pin a of R1 is on now (its own end, when lifted).
     """
@@ -74,7 +75,7 @@ class Board:
         self._made = {p.ref: fit(p, seed, spread) for p in circuit.parts}
         if fault is not None:
             part = circuit.part(fault[0])
-            self._made[part.ref] = spoil(self._made[part.ref], fault[1], seed)
+            self._made[part.ref] = spoil(self._made[part.ref], fault[1], seed, 0.5 if spread == "none" else None)
         self.lifted: set[tuple[str, str]] = set()
         self.removed: set[str] = set()
         self.blown: dict[tuple[str, str], float] = {}  # what a powered state has blown stays blown
@@ -193,7 +194,8 @@ class Board:
     def _run_down(self, seconds: float) -> dict[str, float]:
         """Unplugged: what runs goes on running on what the capacitors hold until its supply is gone."""
         assert self._last is not None
-        volts, modes, period = dict(self._left), dict(self._last.settled.modes), 1.0 / self._hertz()
+        volts = {k: v for k, v in self._left.items() if not k.endswith(".amps")}  # a coil lets go within milliseconds
+        modes, period = dict(self._last.settled.modes), 1.0 / self._hertz()
         pressed, now, length = self._last.setting.pressed, 0.0, 0.1
         for _ in range(60):
             if now >= seconds - 1e-9:

@@ -58,6 +58,7 @@ class Deck:
         self.setting = setting
         self.lines: list[str] = []
         self.caps: list[Cap] = []
+        self.coils: list[tuple[str, str]] = []  # ends of every inductance that is drawn as a state
         self.nodes: dict[str, str] = {}
         self.ends: dict[tuple[str, str], str] = {}  # (ref, pin) -> node inside any opened leg
         self.wall = ""  # the outlet itself, before its ohms and the lamp
@@ -105,13 +106,24 @@ class Deck:
         self.lines.append(f".model {name} D(IS={isat:.6g} N={ideality:.6g} CJO=10p)")
         return name
 
-    def capacitor(self, key: str, a: str, b: str, farads: float, slow: bool) -> None:
+    def capacitor(self, key: str, a: str, b: str, farads: float, slow: bool, start: float | None = None) -> None:
         size = farads / self.setting.shrink if slow else farads
         self.add("C", a, b, float(size))
         self.caps.append(Cap(key, a, b, farads, slow))
-        held = self.setting.volts.get(key)
+        held = self.setting.volts.get(key, start)
         if held is not None:
             self.add("B", a, b, f"I=v(hold)*{min(HOLD, size * 1e8):.6g}*(v({a},{b})-({held:.9g}))")
+
+    def coil(self, key: str, a: str, b: str, henry: float) -> None:
+        """An inductance; while on, its amps are a state (volts of a node, 1 uF standing for 1 uH) that carries over between runs."""
+        if not self.setting.live and not self.setting.idle:
+            self.add("L", a, b, float(henry))
+            return
+        state = self.inner()
+        self.add("B", a, b, f"I=v({state})")
+        self.add("B", "0", state, f"I={1e-6 / henry:.9g}*({self.v(a, b)})")
+        self.capacitor(key, state, "0", 1e-6, slow=False, start=0.0)
+        self.coils.append((a, b))
 
     def v(self, a: str, b: str) -> str:
         return f"v({a},{b})" if b != "0" and a != "0" else f"v({a})" if b == "0" and a != "0" else "0" if a == b else f"(-v({b}))"
@@ -167,7 +179,7 @@ class Deck:
         if self.setting.meter:
             red, black = (self.node(n) for n in self.setting.meter)
             meter = [f"Rmeter {red} {black} 10meg"]
-        hold = ["Vhold hold 0 PWL(0 1 20u 1 40u 0)"] if self.setting.volts else []
+        hold = ["Vhold hold 0 PWL(0 1 20u 1 40u 0)"] if self.setting.volts or self.coils else []
         return "\n".join(["* judge", *head, *self.lines, *meter, *hold, *tail, ".end", ""])
 
     def linked(self, net: str, family: str) -> Fitted | None:

@@ -182,13 +182,14 @@ WAYS: dict[str, dict[str, Change]] = {
 }
 
 
-def spoil(fitted: Fitted, way: str, seed: int) -> Fitted:
-    """The part failed this way; severity drawn from a lop-sided hump, not uniform."""
+def spoil(fitted: Fitted, way: str, seed: int, severity: float | None = None) -> Fitted:
+    """The part failed this way; severity, where not given, drawn from a lop-sided hump, not uniform."""
     ways = WAYS.get(fitted.family, {})
     if way not in ways:
         raise ValueError(f"{fitted.ref} ({fitted.family}) has no way {way!r}; known: {', '.join(ways) or 'none'}")
-    u = float(np.random.default_rng([seed, zlib.crc32(f"{fitted.ref} {way}".encode())]).beta(1.7, 1.3))
-    return ways[way](fitted, u)
+    if severity is None:
+        severity = float(np.random.default_rng([seed, zlib.crc32(f"{fitted.ref} {way}".encode())]).beta(1.7, 1.3))
+    return ways[way](fitted, severity)
 
 
 def fault_list(circuit: Circuit) -> list[tuple[str, str]]:

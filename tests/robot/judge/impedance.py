@@ -59,7 +59,7 @@ def _matrix(piece: Piece) -> tuple[dict[str, int], Array]:
 def _branches(piece: Piece) -> list[tuple[str, str, float]]:
     models = {w[1]: w for w in (t.split() for t in piece.deck.lines) if w[0] == ".model"}
     at = _moments(piece)
-    found: list[tuple[str, str, float]] = []
+    found: list[tuple[str, str, float]] = [(a, b, SHORT) for a, b in piece.deck.coils]
     for line in piece.deck.lines:
         name, *words = line.split()
         if name[0] == "R":

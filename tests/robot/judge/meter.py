@@ -131,9 +131,9 @@ def _small_signal(parts: Sequence[Fitted], setting: Setting, red: str, black: st
         raise JudgeFailed(f"small-signal reading {red} to {black}: nothing printed")
     z = complex(got["zr"], got["zi"])
     if function == "esr":
-        value = z.real if abs(z) < 100.0 else math.inf
-    else:  # CHOICE: OL when the phase is within 5 degrees of a resistance, or under 20 pF
-        locked = z.imag < 0.0 and -z.imag > 0.087 * abs(z.real)
+        value = abs(z.real) if abs(z.real) <= 100.0 else math.inf
+    else:  # the page: no reading where the real part is above three times the imaginary one, nor above 0.1 F
+        locked = z.imag < 0.0 and abs(z.real) <= -3.0 * z.imag
         value = -1.0 / (2.0 * math.pi * hertz * z.imag) if locked else math.inf
-        value = math.inf if value < 20e-12 else value
+        value = math.inf if value > 0.1 else value
     return Cold(value, value)

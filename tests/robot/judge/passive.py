@@ -67,7 +67,7 @@ def _electrolytic(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
 def _coil(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     inside = deck.inner()
     deck.resistor(pins["a"], inside, part.values["ohms"])
-    deck.add("L", inside, pins["b"], float(part.values["henry"]))
+    deck.coil(f"{part.ref}.amps", inside, pins["b"], part.values["henry"])
 
 
 @emits("choke")
@@ -89,7 +89,7 @@ def winding(deck: Deck, ends: tuple[str, str], ohms: float, source: str, ratio: 
 def _transformer(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     v, behind = part.values, deck.inner()
     deck.resistor(pins["p1"], behind, v["rp"])
-    deck.add("L", behind, pins["p2"], float(v["mag"]))
+    deck.coil(f"{part.ref}.amps", behind, pins["p2"], v["mag"])
     if "turns" in v:
         deck.resistor(behind, pins["p2"], v["turns"])
     volts = deck.v(behind, pins["p2"])

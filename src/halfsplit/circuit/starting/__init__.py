@@ -33,8 +33,13 @@ STARTS: dict[str, Start] = {
         Start("dropper", r"(?:capacitive[ -])?dropper", "dropper, 24V relay board", dropper.KNOWN, dropper.build),
         Start("flyback", r"flyback", "flyback with controller 16/10V; out 24V 1.5A", flyback_line.KNOWN, flyback.build),
         Start("linear", r"linear", "linear 12V 1A, 5V", linear.KNOWN, linear.build),
-        Start("series chain", r"(?:series|heater)[ -]chain", "series chain: fuse, link 216C, stat, contact, heater 350W",
-              series_chain.KNOWN, series_chain.build),
+        Start(
+            "series chain",
+            r"(?:series|heater)[ -]chain",
+            "series chain: fuse, link 216C, stat, contact, heater 350W",
+            series_chain.KNOWN,
+            series_chain.build,
+        ),
     )
 }
 
@@ -58,4 +63,4 @@ def start_circuit(line: str, unit: Unit, symptom: tuple[str, ...] = ()) -> Circu
         raise InputError(f"start: {line!r} names two sheets ({both}); start with one, trace the other as ways")
     check_mains(unit)
     sheet, hit = hits[0]
-    return sheet.build(clauses(bare[: hit.start()] + " " + bare[hit.end():]), unit, symptom)
+    return sheet.build(clauses(bare[: hit.start()] + " " + bare[hit.end() :]), unit, symptom)

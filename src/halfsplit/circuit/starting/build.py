@@ -22,8 +22,14 @@ def part(
     """An assumed part. pins: "a=L b=live", one blank-separated pin=net each."""
     pairs = dict(item.split("=", 1) for item in pins.split())
     return Part(
-        ref=place, family=family, pins=pairs, values=values, ratings=dict(ratings or {}), tags=frozenset(tags),
-        place=place, assumed=True,
+        ref=place,
+        family=family,
+        pins=pairs,
+        values=values,
+        ratings=dict(ratings or {}),
+        tags=frozenset(tags),
+        place=place,
+        assumed=True,
     )
 
 
@@ -69,9 +75,13 @@ def micro_block(rail: float) -> tuple[Part, ...]:
     """Micro with its 5 V regulator and capacitor, fed from the rail; a 5 V rail feeds it directly."""
     rail_name, low = rail_net(rail), rail <= 6
     supply = rail_name if low else "+5"
-    regulator = () if low else (
-        part("regulator", "regulator", f"in={rail_name} out=+5 gnd=0V", volts=5.0, amps=0.1, quiescent=QUIESCENT_AMPS),
-        part("5V-cap", "electrolytic", "+=+5 -=0V", {"volts": 10.0}, farads=100e-6, volts=10.0),
+    regulator = (
+        ()
+        if low
+        else (
+            part("regulator", "regulator", f"in={rail_name} out=+5 gnd=0V", volts=5.0, amps=0.1, quiescent=QUIESCENT_AMPS),
+            part("5V-cap", "electrolytic", "+=+5 -=0V", {"volts": 10.0}, farads=100e-6, volts=10.0),
+        )
     )
     micro = part("micro", "micro", f"vdd={supply} 0v=0V out=relay-drive", volts=rail if low else 5.0, amps=MICRO_AMPS)
     return (*regulator, micro)

@@ -73,8 +73,9 @@ def read(parts: tuple[Clause, ...], unit: Unit) -> Wanted:
     if rail > 60:
         raise InputError(f"start: a dropper rail of {rail:g} V is past 60 V; write the rail's volts, as dropper, 24V relay board")
     if farads is None:
-        farads = sz.dropper_farads(SPARE * needed_amps(rail, relay), volts=unit.volts, hertz=unit.hertz, rail=rail,
-                                   half_wave="half-wave" in options)
+        farads = sz.dropper_farads(
+            SPARE * needed_amps(rail, relay), volts=unit.volts, hertz=unit.hertz, rail=rail, half_wave="half-wave" in options
+        )
         said.append(f"dropper-C {farads * 1e6:g}u")
     if relay and heater is None:
         heater = unit.watts if unit.watts > 0 else DEFAULT_HEATER_WATTS
@@ -88,8 +89,13 @@ def build(parts: tuple[Clause, ...], unit: Unit, symptom: tuple[str, ...]) -> Ci
     rail = rail_net(want.rail)
     everything = (*_front(want, unit), *_rail(want, unit, rail), *_board(want, rail), *_load(want, unit))
     return Circuit(
-        unit=unit, parts=everything, grounds={"hot": "0V"}, controls=pressed(symptom, want.press) if want.relay else {},
-        chain=_chain(everything), symptom=symptom, start=_text(want),
+        unit=unit,
+        parts=everything,
+        grounds={"hot": "0V"},
+        controls=pressed(symptom, want.press) if want.relay else {},
+        chain=_chain(everything),
+        symptom=symptom,
+        start=_text(want),
     )
 
 
@@ -158,7 +164,25 @@ def _text(want: Wanted) -> str:
 
 
 def _chain(parts: tuple[Part, ...]) -> tuple[str, ...]:
-    order = ("mains", "lead", "fuse", "fusible-R", "dropper-C", "bridge", "rail-diode", "zener", "rail-cap", "board", "regulator",
-             "5V-cap", "micro", "driver-R", "driver", "relay", "link", "heater")
+    order = (
+        "mains",
+        "lead",
+        "fuse",
+        "fusible-R",
+        "dropper-C",
+        "bridge",
+        "rail-diode",
+        "zener",
+        "rail-cap",
+        "board",
+        "regulator",
+        "5V-cap",
+        "micro",
+        "driver-R",
+        "driver",
+        "relay",
+        "link",
+        "heater",
+    )
     have = {p.ref for p in parts}
     return tuple(place for place in order if place in have)

@@ -46,11 +46,15 @@ def build(parts: tuple[Clause, ...], unit: Unit, symptom: tuple[str, ...]) -> Ci
     cold_nets = {net for p in (*cold, *hot) for net in p.pins.values()} - hot_nets
     relay = "main by relay" in want.options
     return Circuit(
-        unit=unit, parts=everything, grounds={"hot": "hot-", "cold": "0V"},
+        unit=unit,
+        parts=everything,
+        grounds={"hot": "hot-", "cold": "0V"},
         cold_claims=frozenset(cold_nets),
         controls=pressed(symptom, want.press) if relay else {},
-        chain=_chain(everything), switching=frozenset({"drain", "drive", "gate", "clamp", "aux", "sec", "core"}),
-        symptom=symptom, start=told(want),
+        chain=_chain(everything),
+        switching=frozenset({"drain", "drive", "gate", "clamp", "aux", "sec", "core"}),
+        symptom=symptom,
+        start=told(want),
     )
 
 
@@ -61,11 +65,13 @@ def _front(want: Wanted, unit: Unit) -> tuple[Part, ...]:
     mains_watts = (want.watts + want.main_watts) / EFFICIENCY
     fuse = min(sz.fuse_amps(mains_watts / (0.55 * unit.volts), 2.0), 10.0)  # power factor 0.55; not past the lead
     rectify = (
-        part("mains-diode", "diode", "a=line-f k=bulk", {"volts": 1000.0, "amps": 1.0}) if half
+        part("mains-diode", "diode", "a=line-f k=bulk", {"volts": 1000.0, "amps": 1.0})
+        if half
         else part("bridge", "bridge", "~1=line-f ~2=neutral-f +=bulk -=hot-", {"volts": 600.0, "amps": 2.0})
     )
     choke = (
-        () if "no choke" in want.options and not half
+        ()
+        if "no choke" in want.options and not half
         else (part("choke", "choke", f"a1=line a2=line-f b1=N b2={neutral}", {"amps": fuse}),)
     )
     out: tuple[Part, ...] = (
@@ -74,7 +80,8 @@ def _front(want: Wanted, unit: Unit) -> tuple[Part, ...]:
         *(() if "no varistor" in want.options else (surge_clamp(unit, "live"),)),
         part("inrush", "ntc", "a=live b=line", {"amps": fuse}, ohms=5.0),
         part("x-cap", "capacitor", "a=line b=N", {"volts": 275.0}, ("x2",), farads=220e-9),
-        *choke, rectify,
+        *choke,
+        rectify,
         electrolytic("bulk-cap", "bulk", "hot-", _bulk_farads(want, unit), sz.bulk_volts(unit.volts)),
     )
     return out if choke else tuple(_renamed(p, {"line-f": "line", "neutral-f": "N"}) for p in out)
@@ -102,8 +109,9 @@ def _main(want: Wanted, unit: Unit) -> tuple[Part, ...]:
     neutral = "hot-" if "half-wave" in want.options else "neutral-f"
     parts = (
         part("main-bridge", "bridge", f"~1={line} ~2={neutral} +=main-plus -=main-minus", {"volts": 600.0, "amps": 8.0}),
-        electrolytic("main-bulk", "main-plus", "main-minus", sz.bulk_farads(want.main_watts, unit.volts),
-                     sz.bulk_volts(unit.volts)),
+        electrolytic(
+            "main-bulk", "main-plus", "main-minus", sz.bulk_farads(want.main_watts, unit.volts), sz.bulk_volts(unit.volts)
+        ),
         part("main", "load", "+=main-plus -=main-minus", volts=round(volts), amps=amps),
     )
     plain = "no choke" in want.options and "half-wave" not in want.options
@@ -139,18 +147,35 @@ def _primary(want: Wanted, unit: Unit) -> tuple[Part, ...]:
         electrolytic("vcc-cap", "vcc", "hot-", 47e-6 if gap >= 4 else 100e-6, 50.0),
         part("aux-diode", "diode", "a=aux k=aux-plus", {"volts": 200.0, "amps": 0.5}),
         part("aux-R", "resistor", "a=aux-plus b=vcc", ohms=10.0, watts=0.25),
-        part("controller", "controller", "vcc=vcc gnd=hot- gate=drive sense=source fb=fb", von=want.von, voff=want.voff,
-             trip=float(f"{1.6 * mean:.3g}"), ovp=float(f"{1.3 * vcc:.3g}")),
+        part(
+            "controller",
+            "controller",
+            "vcc=vcc gnd=hot- gate=drive sense=source fb=fb",
+            von=want.von,
+            voff=want.voff,
+            trip=float(f"{1.6 * mean:.3g}"),
+            ovp=float(f"{1.3 * vcc:.3g}"),
+        ),
         part("gate-R", "resistor", "a=drive b=gate", ohms=22.0, watts=0.25),
         part("gate-pulldown", "resistor", "a=gate b=hot-", ohms=10e3, watts=0.25),
-        part("switch", "fet", "d=drain g=gate s=source core=core", {"volts": 650.0 if unit.volts > 160 else 600.0},
-             watts=float(f"{2.5 * want.watts:.3g}")),
+        part(
+            "switch",
+            "fet",
+            "d=drain g=gate s=source core=core",
+            {"volts": 650.0 if unit.volts > 160 else 600.0},
+            watts=float(f"{2.5 * want.watts:.3g}"),
+        ),
         part("sense-R", "resistor", "a=source b=hot-", ohms=ohms, watts=sz.at_least(3 * mean**2 / ohms, sz.RESISTOR_WATTS[2:])),
         part("clamp-R", "resistor", "a=bulk b=clamp", ohms=100e3, watts=2.0),
         part("clamp-C", "capacitor", "a=bulk b=clamp", {"volts": 630.0}, farads=2.2e-9),
         part("clamp-diode", "diode", "a=drain k=clamp", {"volts": 1000.0, "amps": 1.0}, ("fast",)),
-        part("transformer", "flyback", "p+=bulk p-=drain a+=aux a-=hot- s+=sec s-=0V core=core", out=round(secondary, 2),
-             aux=round(vcc + 0.7, 2)),
+        part(
+            "transformer",
+            "flyback",
+            "p+=bulk p-=drain a+=aux a-=hot- s+=sec s-=0V core=core",
+            out=round(secondary, 2),
+            aux=round(vcc + 0.7, 2),
+        ),
         part("y-cap", "capacitor", "a=hot- b=0V", {"volts": 250.0}, ("y1",), farads=2.2e-9),
     )
 
@@ -240,8 +265,32 @@ def _control(want: Wanted) -> tuple[Part, ...]:
 
 
 def _chain(parts: tuple[Part, ...]) -> tuple[str, ...]:
-    order = ("mains", "lead", "fuse", "inrush", "choke", "bridge", "mains-diode", "bulk-cap", "start-up-R", "vcc-cap",
-             "controller", "gate-R", "switch", "sense-R", "transformer", "rectifier", "out-cap", "out-load", "regulator", "micro",
-             "driver", "relay", "main-bridge", "main-bulk", "main")
+    order = (
+        "mains",
+        "lead",
+        "fuse",
+        "inrush",
+        "choke",
+        "bridge",
+        "mains-diode",
+        "bulk-cap",
+        "start-up-R",
+        "vcc-cap",
+        "controller",
+        "gate-R",
+        "switch",
+        "sense-R",
+        "transformer",
+        "rectifier",
+        "out-cap",
+        "out-load",
+        "regulator",
+        "micro",
+        "driver",
+        "relay",
+        "main-bridge",
+        "main-bulk",
+        "main",
+    )
     have = {p.ref for p in parts}
     return tuple(place for place in order if place in have)

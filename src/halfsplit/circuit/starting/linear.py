@@ -74,9 +74,13 @@ def build(parts: tuple[Clause, ...], unit: Unit, symptom: tuple[str, ...]) -> Ci
     everything = (*front, *secondary)
     hot = {net for p in front for net in p.pins.values()} | {line, "L", "N"}
     return Circuit(
-        unit=unit, parts=everything, grounds={"hot": "N", "cold": "0V"},
+        unit=unit,
+        parts=everything,
+        grounds={"hot": "N", "cold": "0V"},
         cold_claims=frozenset(net for p in secondary for net in p.pins.values()) - hot,
-        chain=_chain(everything), symptom=symptom, start=_text(rails, options, said),
+        chain=_chain(everything),
+        symptom=symptom,
+        start=_text(rails, options, said),
     )
 
 
@@ -125,8 +129,12 @@ def _raw(sign: int, label: float, va: float, group: list[Rail], unit: Unit, line
     top = sz.peak(values["out"]) * 1.1  # mains +10 %, off load
     return [
         part(f"{neg}transformer", "transformer", f"p1={line} p2=N s1={neg}sec-a s2={neg}sec-b", {"va": va}, **values),
-        part(f"{neg}bridge", "bridge", f"~1={neg}sec-a ~2={neg}sec-b +={plus} -={minus}",
-             {"volts": 200.0, "amps": sz.at_least(2 * amps, sz.AMPS)}),
+        part(
+            f"{neg}bridge",
+            "bridge",
+            f"~1={neg}sec-a ~2={neg}sec-b +={plus} -={minus}",
+            {"volts": 200.0, "amps": sz.at_least(2 * amps, sz.AMPS)},
+        ),
         electrolytic(f"{neg}reservoir", plus, minus, sz.reservoir_farads(amps, unit.hertz, RIPPLE), top),
     ]
 
@@ -139,8 +147,9 @@ def _regulated(rail: Rail, *, first: bool, sign: int) -> list[Part]:
     size = abs(rail.volts)
     return [
         part(f"{name}in-cap", "capacitor", f"a={raw} b=0V", {"volts": 63.0}, farads=330e-9),
-        part(f"{name}regulator", "regulator", f"in={raw} out={net} gnd=0V", volts=rail.volts,
-             amps=sz.at_least(rail.amps, sz.AMPS)),
+        part(
+            f"{name}regulator", "regulator", f"in={raw} out={net} gnd=0V", volts=rail.volts, amps=sz.at_least(rail.amps, sz.AMPS)
+        ),
         electrolytic(f"{name}out-cap", plus, minus, 100e-6, 1.5 * size),
         part(f"{name}load", "load", f"+={plus} -={minus}", volts=size, amps=rail.amps),
     ]

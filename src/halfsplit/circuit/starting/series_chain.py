@@ -57,7 +57,13 @@ def _motor(step: Step, a: str, b: str, amps: float, unit: Unit) -> Part:
 
 
 MAKERS: dict[str, Callable[[Step, str, str, float, Unit], Part]] = {
-    "fuse": _fuse, "switch": _contact, "link": _link, "stat": _stat, "contact": _contact, "heater": _heater, "motor": _motor,
+    "fuse": _fuse,
+    "switch": _contact,
+    "link": _link,
+    "stat": _stat,
+    "contact": _contact,
+    "heater": _heater,
+    "motor": _motor,
 }
 LOADS = ("heater", "motor")
 SAME = {"thermostat": "stat", "bimetal": "stat", "element": "heater", "thermal-link": "link", "cut-out": "link"}
@@ -142,9 +148,14 @@ def build(parts: tuple[Clause, ...], unit: Unit, symptom: tuple[str, ...]) -> Ci
     hot = {net for p in (*mains_in(unit), *chain) for net in p.pins.values()} | set(nets) | {"N"}
     cold = frozenset(net for p in board for net in p.pins.values()) - hot
     return Circuit(
-        unit=unit, parts=everything, grounds={"hot": "N", "cold": "0V"} if board else {"hot": "N"}, cold_claims=cold,
-        controls=pressed(symptom, press) if board else {}, chain=("mains", "lead", *(s.place for s in steps)),
-        symptom=symptom, start=_text(steps, press, said),
+        unit=unit,
+        parts=everything,
+        grounds={"hot": "N", "cold": "0V"} if board else {"hot": "N"},
+        cold_claims=cold,
+        controls=pressed(symptom, press) if board else {},
+        chain=("mains", "lead", *(s.place for s in steps)),
+        symptom=symptom,
+        start=_text(steps, press, said),
     )
 
 

@@ -10,8 +10,34 @@ from collections.abc import Iterable
 
 from halfsplit.units_codes import series
 
-FUSE_AMPS = (0.05, 0.063, 0.08, 0.1, 0.125, 0.16, 0.2, 0.25, 0.315, 0.4, 0.5, 0.63, 0.8, 1.0, 1.25, 1.6,
-             2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0, 10.0, 12.5, 16.0)
+FUSE_AMPS = (
+    0.05,
+    0.063,
+    0.08,
+    0.1,
+    0.125,
+    0.16,
+    0.2,
+    0.25,
+    0.315,
+    0.4,
+    0.5,
+    0.63,
+    0.8,
+    1.0,
+    1.25,
+    1.6,
+    2.0,
+    2.5,
+    3.15,
+    4.0,
+    5.0,
+    6.3,
+    8.0,
+    10.0,
+    12.5,
+    16.0,
+)
 CAP_VOLTS = (6.3, 10.0, 16.0, 25.0, 35.0, 50.0, 63.0, 100.0, 160.0, 200.0, 250.0, 400.0, 450.0, 500.0)
 DIODE_VOLTS = (40.0, 60.0, 100.0, 150.0, 200.0, 400.0, 600.0, 1000.0)
 AMPS = (0.1, 0.5, 1.0, 2.0, 3.0, 5.0, 8.0, 10.0, 16.0, 20.0, 30.0, 40.0, 60.0)
@@ -110,7 +136,9 @@ def transformer_values(label: float, va: float, *, volts: float, hertz: float) -
     whole = rise * label**2 / va  # ohms at the secondary that drop `rise` at the rated current
     turns = volts / off_load
     return {
-        "volts": volts, "out": round(off_load, 2), "rs": float(f"{whole / 2:.3g}"),
+        "volts": volts,
+        "out": round(off_load, 2),
+        "rs": float(f"{whole / 2:.3g}"),
         "rp": float(f"{whole / 2 * turns**2:.3g}"),
         "mag": float(f"{volts**2 / (2 * math.pi * hertz * 0.3 * va):.3g}"),
     }
