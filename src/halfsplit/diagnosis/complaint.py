@@ -57,19 +57,23 @@ def seen_of(circuit: Circuit, suspects: Sequence[Suspect], solved: Mapping[str, 
     if not ratio:
         return None
     r = np.stack(ratio)
+
+    def flag(x: NDArray[np.bool_] | np.bool_) -> Bools:
+        return np.asarray(x, dtype=np.bool_)
+
     with np.errstate(invalid="ignore"):
         open_fuse = np.array(
             [s.part is not None and family_of(s.part).protector and s.way is not None and s.way.kind == "open" for s in suspects]
         )
         return Seen(
-            dead=(r < 0.15).all(0),
-            some_dead=(r < 0.15).any(0),
-            low=(r < 0.93).any(0),
-            high=(r > 1.07).any(0),
-            at_rest=(np.stack(rest) > 10.0).any(0) if rest else np.zeros(r.shape[1], bool),
-            pulsing=np.stack(pulsing).any(0),
+            dead=flag((r < 0.15).all(0)),
+            some_dead=flag((r < 0.15).any(0)),
+            low=flag((r < 0.93).any(0)),
+            high=flag((r > 1.07).any(0)),
+            at_rest=flag((np.stack(rest) > 10.0).any(0) if rest else np.zeros(r.shape[1], bool)),
+            pulsing=flag(np.stack(pulsing).any(0)),
             fuse_gone=(np.stack(blown).any(0) if blown else np.zeros(r.shape[1], bool)) | open_fuse,
-            sagging=(np.stack(valley) < 0.93).any(0) if valley else np.zeros(r.shape[1], bool),
+            sagging=flag((np.stack(valley) < 0.93).any(0) if valley else np.zeros(r.shape[1], bool)),
         )
 
 

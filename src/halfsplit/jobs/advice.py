@@ -8,9 +8,10 @@ from typing import Any
 
 import numpy as np
 
+from halfsplit.circuit.islands import islands_of
 from halfsplit.circuit.model import Circuit
 from halfsplit.diagnosis.build import Block
-from halfsplit.diagnosis.columns import ALONE, DEAD, Condition, islands_of
+from halfsplit.diagnosis.columns import ALONE, DEAD, Condition
 from halfsplit.diagnosis.outlook import Column
 from halfsplit.diagnosis.planner import next_readings
 from halfsplit.diagnosis.proposal import Prices, Proposal, healthy_band

@@ -73,7 +73,6 @@ def dead_card(gate: Gate) -> Card:
 
 def on_card(gate: Gate, condition: Condition, column: Column) -> Card:
     """Going live: what has to be true, each a line."""
-    circuit = gate.circuit
     peaks = gate.table.peak_volts(condition, gate.odds)
     volts = peaks.get(column.red)
     held = {cap.name: cap.volts for cap in gate.heavy()}

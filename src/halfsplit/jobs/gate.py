@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from halfsplit.circuit.islands import islands_of
 from halfsplit.circuit.model import Circuit, Part
-from halfsplit.diagnosis.columns import DEAD, Condition, islands_of
+from halfsplit.diagnosis.columns import DEAD, Condition
 from halfsplit.diagnosis.outlook import Column
 from halfsplit.jobs.fold import Standing
 from halfsplit.jobs.kit import Kit, functions_available

@@ -155,7 +155,8 @@ class Job:
         probe = self.advice.card["probes"][entry.card]
         entry = replace(entry, red_net=probe["red"], black_net=probe["black"], function=entry.function or probe["function"])
         if probe["function"] in HELD and entry.value is not None:
-            return replace(entry, value=None, **{probe["function"]: entry.value})
+            held = replace(entry, value=None)
+            return replace(held, max=entry.value) if probe["function"] == "max" else replace(held, min=entry.value)
         return entry
 
     def _as_logged(self, line: str, entries: tuple[Entry, ...]) -> list[str]:
@@ -296,7 +297,7 @@ class Job:
     def _answer(self, number: int | None, said: str, refused: str | None, entries: tuple[Entry, ...] = ()) -> Answer:
         s, a = self.standing, self.advice or Advice(card={})
         lost = [f"line {n} no longer fits: {why}" for n, why in s.lost]
-        return clean(
+        answer: Answer = clean(
             {
                 "line": number,
                 "ok": refused is None,
@@ -322,6 +323,7 @@ class Job:
                 "card": a.card,
             }
         )
+        return answer
 
 
 def clean(x: Any) -> Any:

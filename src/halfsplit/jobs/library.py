@@ -85,7 +85,7 @@ class Diagnosis:
         """parts: part -> odds; ways: "part way" -> odds; nothing_wrong; not_on_sheet; two_at_once. They sum to one over ways and these three."""
         _, post = self._weighed()
         ways = {f"{r.part} {r.way}": float(o) for r, o in zip(post.rows, post.row_odds, strict=True) if r.part}
-        return clean(
+        plain: Plain = clean(
             {
                 "parts": post.part_odds,
                 "ways": dict(sorted(ways.items(), key=lambda x: -x[1])),
@@ -94,6 +94,7 @@ class Diagnosis:
                 "two_at_once": post.two_at_once,
             }
         )
+        return plain
 
     def next_round(self, *, now: str = "", most: int = 6) -> Plain:
         """verdict and, unless it is done, the readings to take next: red, black, function, state, healthy band, gain, minutes."""
@@ -104,7 +105,7 @@ class Diagnosis:
         proposals = next_readings(outlook, post, prices=prices, available=available)
         say = verdict(outlook, post, proposals, available=available)
         chosen = round_of(outlook, post, prices=prices, available=available)[:most] if say.kind == "go on" else ()
-        return clean(
+        plain: Plain = clean(
             {
                 "verdict": say.kind,
                 "parts": say.parts,
@@ -127,6 +128,7 @@ class Diagnosis:
                 ],
             }
         )
+        return plain
 
     # ---- pieces
 
@@ -169,7 +171,7 @@ class Diagnosis:
 
     def _weighed(self) -> tuple[Outlook, Posterior]:
         blocks = self._blocks()
-        keys = [(c.key, ()) for b in blocks for c in b.columns]
+        keys: list[tuple[str, tuple[str, ...]]] = [(c.key, ()) for b in blocks for c in b.columns]
         self._count = len(keys)
         readings = []
         for raw, acts in self.taken:

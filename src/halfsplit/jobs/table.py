@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from halfsplit.circuit.islands import islands_of
 from halfsplit.circuit.model import Circuit, circuit_to_data
 from halfsplit.diagnosis import build
 from halfsplit.diagnosis.columns import (
@@ -18,7 +19,6 @@ from halfsplit.diagnosis.columns import (
     alone_columns,
     cold_columns,
     conditions,
-    islands_of,
     live_columns,
     make_column,
 )

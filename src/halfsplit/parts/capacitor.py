@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from halfsplit.parts.base import Array, Family, Param, Values, Way
-from halfsplit.parts.common import BENCH, HDBK217, HDBK338, across, put, scaled, slot, spread
+from halfsplit.parts.common import BENCH, HDBK217, HDBK338, across, put, slot, spread
 from halfsplit.parts.stamper import Stamper
 
 
@@ -22,7 +22,7 @@ def volts(probe: Any, v: Values) -> Array:
     """Stress on its volts: X and Y classes are rated in AC rms with the line's tolerance in it, others in peak volts."""
     wave = np.abs(probe.volts("a", "b"))
     safety = v["x1"] + v["x2"] + v["y1"] + v["y2"] > 0.5
-    return np.where(safety, np.sqrt((wave**2).mean(1)), wave.max(1))
+    return np.asarray(np.where(safety, np.sqrt((wave**2).mean(1)), wave.max(1)))
 
 
 FAMILY = Family(
@@ -30,7 +30,7 @@ FAMILY = Family(
     params=(Param("farads", "F", 1e-7, 0.1, 3.0), Param("leak", "ohm", 1e10, 0.0), Param("esr", "ohm", 0.02, 0.5), across(), slot("x1"), slot("x2"), slot("y1"), slot("y2")),
     rate=0.12, rate_source=HDBK217 + ", metallised film, raised for mains duty, common practice",
     ways=(
-        Way("low", 0.45, BENCH + " (self-healing wear of droppers)", scaled("farads", 0.15, 0.6), "lost capacitance by self-healing", {"cracked": 0.1}),
+        Way("low", 0.45, BENCH + " (self-healing wear of droppers)", lambda v, u: {"farads": v["farads"] * (0.15 + 0.45 * np.asarray(u))}, "lost capacitance by self-healing", {"cracked": 0.1}),
         Way("open", 0.2, HDBK338, put("farads", 1e-12), "open", {}, "open"),
         Way("short", 0.25, HDBK338, spread("across", 0.1, 5.0), "shorted", {"burnt": 0.4, "cracked": 0.4}, "short"),
         Way("leaky", 0.1, HDBK338, spread("across", 1e4, 1e6), "leaky", {"cracked": 0.2}),

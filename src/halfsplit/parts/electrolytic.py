@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from halfsplit.parts.base import Array, Family, Param, Values, Way
-from halfsplit.parts.common import BENCH, HDBK217, across, between, peak_volts, put, scaled, spread
+from halfsplit.parts.common import BENCH, HDBK217, across, between, peak_volts, scaled, spread
 from halfsplit.parts.stamper import Stamper
 
 SHARES = "repair practice in switch-mode supplies: high ESR or low C about 80 %, leaking 15 %, short 5 %, bench estimate"
@@ -30,6 +30,11 @@ def _dried(v: Values, u: Array) -> dict[str, Array]:
     return {"wear": between(0.4, 0.03, u), "esr_up": between(4.0, 30.0, u)}
 
 
+def _open(v: Values, u: Array) -> dict[str, Array]:
+    """A leg let go: a picofarad of stray is left, and no leakage."""
+    return {"wear": 1e-12 / np.asarray(v["farads"]) + 0.0 * u, "leak": np.full(np.shape(u), 1e10)}
+
+
 FAMILY = Family(
     name="electrolytic", words=("electrolytic", "elco", "lytic", "bulk", "reservoir"), letters=("C",), pins=("+", "-"),
     params=(
@@ -42,7 +47,7 @@ FAMILY = Family(
         Way("high-esr", 0.3, SHARES, scaled("esr_up", 4.0, 40.0), "ESR up", {"domed": 0.25}),
         Way("leaky", 0.08, SHARES, spread("across", 300.0, 30e3), "leaky", {"domed": 0.3, "leaked": 0.5}),
         Way("short", 0.05, SHARES, spread("across", 0.05, 5.0), "shorted", {"domed": 0.4, "vented": 0.4}, "short"),
-        Way("open", 0.07, BENCH, put("wear", 1e-8), "open: a leg or the inside has let go", {"leaked": 0.3}, "open"),
+        Way("open", 0.07, BENCH, _open, "open: a leg or the inside has let go", {"leaked": 0.3}, "open"),
     ),
     stamp=stamp, main_value="farads", plus_minus=("+", "-"), ratings=(("volts", peak_volts("+", "-")),), killers=("age", "heat", "over-volts", "ripple"),
     test="ESR, then capacitance, then leakage at volts; condemn above 2 to 3 times typical ESR or below 80 % capacitance",

@@ -16,7 +16,7 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
     """Averaged power mover from drain-source into the core, body diode, and its faults."""
     drain = s.inner("d")
     s.resistor(pins["d"], drain, 0.05 + v["d_open"])
-    s.chopper(drain, pins["g"], pins["s"], pins["core"], watts=v["watts"] * v["drive"], knee=1.5)
+    s.chopper(drain, pins["g"], pins["s"], pins["core"], watts=v["watts"] * v["drive"] * (1.0 if s.powered else 0.0), knee=1.5)
     s.junction(pins["s"], drain, isat=saturation(np.asarray(0.85), np.asarray(1.7)), ideality=1.7)
     s.resistor(drain, pins["s"], v["across"])
     s.resistor(pins["g"], pins["s"], 1.0 / (1.0 / v["gate"] + (1e-7 if s.powered else 0.0)))

@@ -72,7 +72,7 @@ def impedance(network: Network, hertz: float, pairs: Sequence[tuple[str, str]]) 
     inverse = np.linalg.inv(a)
 
     def at(i: int, j: int) -> NDArray[np.complex128]:
-        return inverse[:, i, j] if i >= 0 and j >= 0 else np.zeros(network.batch, complex)
+        return np.asarray(inverse[:, i, j] if i >= 0 and j >= 0 else np.zeros(network.batch, complex))
 
     out = np.zeros((network.batch, len(pairs)), complex)
     for k, (red, black) in enumerate(pairs):

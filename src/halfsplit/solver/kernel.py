@@ -261,6 +261,13 @@ def _device(kind, v, p, mem, cur, jac):
         x, dx = _clip01(al / (0.05 * lim), 4e-3 / (0.05 * lim))
         g = dx / 0.05
         i = lim * x + g * (ask - al)
+        # nothing runs uphill: without this the soft corner would draw milliamps out of a dead input
+        up = vi - vo
+        fall = exp(-up / 0.05) if up > 0.0 else 0.0
+        sat = 1.0 - fall if up > 0.0 else 0.0
+        dsat = i * fall / 0.05
+        i *= sat
+        g *= sat
         if vi > 0.0:
             q = vi / vset
             if q > 1.0:
@@ -275,11 +282,11 @@ def _device(kind, v, p, mem, cur, jac):
         cur[0] = s * (i + iq)
         cur[1] = -s * i
         cur[2] = -s * iq
-        jac[0, 0] = g * dt + dq
-        jac[0, 1] = -g
+        jac[0, 0] = g * dt + dsat + dq
+        jac[0, 1] = -g - dsat
         jac[0, 2] = -(jac[0, 0] + jac[0, 1])
-        jac[1, 0] = -g * dt
-        jac[1, 1] = g
+        jac[1, 0] = -g * dt - dsat
+        jac[1, 1] = g + dsat
         jac[1, 2] = -(jac[1, 0] + jac[1, 1])
         jac[2, 0] = -dq
         jac[2, 2] = dq

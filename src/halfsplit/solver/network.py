@@ -98,7 +98,7 @@ def build_network(
     place = {node: i for i, node in enumerate(tape.order)}
     nets = {name: place[i] for name, i in number.items()} | {REFERENCE: -1}
 
-    def nodes(elements: list[Element], width: int) -> NDArray[np.int64]:
+    def ends(elements: list[Element], width: int) -> NDArray[np.int64]:
         out = np.full((len(elements), width), -1, np.int64)
         for e, element in enumerate(elements):
             out[e, : len(element.nodes)] = [nets[n] for n in element.nodes]
@@ -117,9 +117,9 @@ def build_network(
         params[:, :, k] = numbers(stamper.devices, k)
     return Network(
         batch, circuit.unit.hertz, nets, tape,
-        (nodes(stamper.linear, 4), weights, numbers(stamper.linear, 0)),
-        (nodes(stamper.caps, 2), numbers(stamper.caps, 0), numbers(stamper.caps, 1)),
-        (nodes(stamper.coils, 2), numbers(stamper.coils, 0), numbers(stamper.coils, 1)),
-        (nodes(stamper.sources, 2), numbers(stamper.sources, 0), numbers(stamper.sources, 1), numbers(stamper.sources, 2)),
-        (np.asarray([e.kind for e in stamper.devices], np.int64), nodes(stamper.devices, 5), params),
+        (ends(stamper.linear, 4), weights, numbers(stamper.linear, 0)),
+        (ends(stamper.caps, 2), numbers(stamper.caps, 0), numbers(stamper.caps, 1)),
+        (ends(stamper.coils, 2), numbers(stamper.coils, 0), numbers(stamper.coils, 1)),
+        (ends(stamper.sources, 2), numbers(stamper.sources, 0), numbers(stamper.sources, 1), numbers(stamper.sources, 2)),
+        (np.asarray([e.kind for e in stamper.devices], np.int64), ends(stamper.devices, 5), params),
     )

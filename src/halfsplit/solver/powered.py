@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -98,7 +99,7 @@ class Powered:
         """Where the display between two nets would not stand still (batch,)."""
         one = self._pair(red, black, self.solved.wave).mean(1)
         two = self._pair(red, black, self.other).mean(1)
-        return np.abs(one - two) > 0.03 * np.maximum(np.abs(one), np.abs(two)) + 0.02
+        return np.asarray(np.abs(one - two) > 0.03 * np.maximum(np.abs(one), np.abs(two)) + 0.02)
 
     def peak(self, red: str, black: str) -> Array:
         """Largest instantaneous volts either way (batch,) [V]."""
@@ -203,7 +204,7 @@ def _rows(x: Array, rows: NDArray[np.int64], batch: int) -> Array:
     return x[rows] if x.shape == (batch,) else x
 
 
-def _key(modes: dict[str, Array], row: int) -> bytes:
+def _key(modes: dict[str, Array], row: int | np.integer[Any]) -> bytes:
     return bytes(int(m[row]) for m in modes.values())
 
 

@@ -13,10 +13,11 @@ from dataclasses import dataclass, field
 
 from .fitted import Fitted
 
-VT = 0.0258645  # kT/q at 27 degC, ngspice's own default temperature [V]
+VT = 0.02585  # kT/q of the page (26.83 degC, set as an option of every run) [V]
 HOLD = 100.0  # conductance that holds a capacitor at its state while t < 20 us [S]
 CHATTER = 0.5  # a mode that changes many times within a cycle
-TIE = 1e9  # explicit leak of each floating island to node 0 [ohm]
+TIE = 200e6  # insulation of each floating island to node 0 [ohm]
+BODY = 2e9  # leak of a healthy junction [ohm]
 
 
 @dataclass(frozen=True)
@@ -98,6 +99,7 @@ class Deck:
 
     def diode(self, a: str, k: str, drop: float, ideality: float, amps: float = 1.0) -> None:
         self.add("D", a, k, self.junction(drop, ideality, amps))
+        self.resistor(a, k, BODY)
 
     def junction(self, drop: float, ideality: float, amps: float) -> str:
         """Name of the model of a junction with this drop at this current."""
@@ -153,7 +155,7 @@ class Deck:
         emitter(self, part, pins)
 
     def _tie_islands(self) -> None:
-        """A leak of 1 Gohm from each island that no part joins to node 0, on its busiest net."""
+        """A leak of 200 Mohm from each island that no part joins to node 0, on its busiest net."""
         group = {n: n for n in self.nodes.values()}
 
         def root(n: str) -> str:
@@ -162,7 +164,7 @@ class Deck:
             return n
 
         for part in self.parts:
-            for side in ISLANDS.get(part.family, (tuple(part.pins),)):
+            for side in ISLANDS.get(part.family, (tuple(part.pins),)) if len(self.parts) > 1 else (tuple(part.pins),):
                 ends = [self.nodes[part.pins[p]] for p in side if p in part.pins]
                 for end in ends[1:]:
                     group[root(end)] = root(ends[0])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from .deck import VT, Deck, emits
+from .deck import BODY, VT, Deck, emits
 from .fitted import OPEN, Fitted
 
 
@@ -106,11 +106,9 @@ def _bridge(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     legs = ((1, "~1", "+"), (2, "~2", "+"), (3, "-", "~1"), (4, "-", "~2"))
     model = deck.junction(part.values["drop"], part.values["ideality"], 1.0)
     for number, a, k in legs:
-        start = pins[a]
-        if f"open{number}" in part.values:
-            start = deck.inner()
-            deck.resistor(pins[a], start, OPEN)
-        deck.add("D", start, pins[k], model)
+        deck.resistor(pins[a], pins[k], BODY)
+        if f"open{number}" not in part.values:
+            deck.add("D", pins[a], pins[k], model)
 
 
 @emits("zener")

@@ -29,8 +29,8 @@ PATIENCE = 24  # quiet runs after which what still creeps is called unsettled
 
 OPTIONS = (
     PLAIN,
-    ".options method=gear reltol=3e-3 abstol=1e-8 chgtol=1e-9 vntol=1e-4 itl1=1000 itl4=200 gmin=1e-12 rshunt=1e11",
-    ".options method=trap reltol=1e-3 abstol=1e-8 chgtol=1e-9 vntol=1e-4 itl1=1000 itl4=200 gmin=1e-11 rshunt=1e11",
+    ".options method=gear reltol=3e-3 abstol=1e-8 chgtol=1e-9 vntol=1e-4 itl1=1000 itl4=200 gmin=1e-12 rshunt=1e11 temp=26.827 tnom=26.827",
+    ".options method=trap reltol=1e-3 abstol=1e-8 chgtol=1e-9 vntol=1e-4 itl1=1000 itl4=200 gmin=1e-11 rshunt=1e11 temp=26.827 tnom=26.827",
 )
 
 
@@ -53,6 +53,11 @@ class Settled:
     modes: Mapping[tuple[str, str], float]
     volts: Mapping[str, float]
     lamp: float
+
+
+def scale_of(key: str) -> float:
+    """Coil amps are compared in mA, capacitor volts as they are."""
+    return 1e3 if key.endswith(".amps") else 1.0
 
 
 def run(parts: Sequence[Fitted], setting: Setting, stop: float, step: float) -> tuple[Deck, Wave]:
@@ -173,7 +178,9 @@ class Settler:
         self.volts = cap_volts(deck, wave, stop)
         self.clock += stop
         period = 1.0 / self.hertz
-        means = {c.key: last_cycle(wave, wave.of(c.plus) - wave.of(c.minus), period) for c in deck.caps if c.slow}
+        # a coil's amps count in mA: the bias that a half-wave load puts into a core creeps in as slowly as a capacitor charges
+        means = {c.key: scale_of(c.key) * last_cycle(wave, wave.of(c.plus) - wave.of(c.minus), period)
+                 for c in deck.caps if c.slow or scale_of(c.key) > 1.0}
         self.ends.append(means)
         self.calm += 1
 
@@ -202,7 +209,7 @@ class Settler:
         runs = min([200.0, *(self._runs_to_start(p) for p in self.parts if p.family == "controller")])
         for key, now in self.ends[-1].items():
             push = self._left(key, runs)
-            self.volts[key] += math.copysign(min(abs(push), 2.0 * abs(now) + 5.0), push)
+            self.volts[key] += math.copysign(min(abs(push), 2.0 * abs(now) + 5.0), push) / scale_of(key)
         if self.trail and max(self.flips.values(), default=0) >= 2:  # in a pulsing set the wait counts as time
             self.trail[-1] = replace(self.trail[-1], weight=self.trail[-1].weight + runs * BLOCK * period)
         self.ends = []
