@@ -32,5 +32,13 @@ discharge tool: 2k2 10W
         "symptom: dead, fuse good",
         "start: flyback with controller; out 24V 1.5A",
         "off",
+        "dead bulk-cap 0.4V out-cap 0.3V",
+        "OL OL",
+        "see nothing",
+        "aux-diode.k to aux-diode.a 398k r",
+        "inrush 5.2 r",
+        "switch.g to switch.s 9.1k r",
+        "R9 start-up-R 470k",
+        "R9 712k r",
     ),
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from halfsplit.circuit.assemble import build_circuit
@@ -12,11 +13,14 @@ from halfsplit.diagnosis.columns import DEAD
 from halfsplit.diagnosis.posterior import posterior
 from halfsplit.diagnosis.proposal import healthy_band
 from halfsplit.errors import InputError
+from halfsplit.jobs.fold import fold
+from halfsplit.jobs.log import read_log
 from halfsplit.jobs.refusals import refuse_circuit, refuse_unit
 from halfsplit.jobs.table import Table
 from halfsplit.jobs.weigh import make_suspects
 from halfsplit.parts import FAMILIES
 
+_STAMP = re.compile(rb"\d{4}-\d\d-\d\dT")  # how every line of a log begins
 METERS = {
     "v": "DC volts",
     "ac": "AC volts",
@@ -65,7 +69,12 @@ def sheet_entries(data: bytes, name: str) -> list[tuple[str, str]]:
 
 
 def expected_readings(data: bytes, name: str) -> list[dict[str, Any]]:
-    """Healthy band of every reading worth taking, as plain data. data: a sheet file."""
+    """Healthy band of every reading worth taking, as plain data. data: a sheet file, or the log of a job."""
+    if _STAMP.match(data):
+        circuit = fold(read_log(data, name).lines).circuit
+        if circuit is None:
+            raise InputError(f"{name}: this job has no starting sheet yet; enter unit, symptom and start first")
+        return expected_of(circuit)
     return expected_of(circuit_from_sheet(data, name))
 
 

@@ -23,8 +23,8 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
         s.load(pins["vcc"], pins["gnd"], amps=(1 - on) * v["start"] + 1e-9, volts=2.0)
         s.load(pins["vcc"], pins["gnd"], amps=on * v["run"] + 1e-9, volts=0.05 * v["voff"], above=0.95 * v["voff"])
         s.junction(pins["gnd"], pins["vcc"], isat=0.0, breakdown=np.where(on > 0.5, 1.25 * v["ovp"], 1.02 * v["von"]))
-        s.source(pins["fb"], pins["gnd"], dc=5.0, ohms=np.where(on > 0.5, 5e3, 1e9))
-    s.driver(pins["gate"], pins["gnd"], pins["fb"], pins["sense"], on=on if s.powered else 0.0 * on, trip=v["trip"])
+        s.source(pins["fb"], pins["gnd"], dc=5.0 * on, ohms=5e3)
+    s.driver(pins["gate"], pins["gnd"], pins["fb"], pins["sense"], on=on if s.powered else 0.0 * on - 1.0, trip=v["trip"])
     s.resistor(pins["vcc"], pins["gnd"], v["across"])
 
 

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+import numpy as np
+
 from halfsplit.parts.base import Family, Param, Values
-from halfsplit.parts.common import HDBK217, open_way
+from halfsplit.parts.common import HDBK217, OPEN, open_way
 from halfsplit.parts.stamper import Stamper
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
     """Cold ohms unplugged; warm ohms while running."""
-    s.resistor(pins["a"], pins["b"], v["ohms"] * v["hot"] if s.powered else v["ohms"])
+    warm = np.where(np.asarray(v["ohms"]) < OPEN, v["hot"], 1.0) if s.powered else 1.0
+    s.resistor(pins["a"], pins["b"], v["ohms"] * warm)
 
 
 FAMILY = Family(

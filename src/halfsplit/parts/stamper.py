@@ -111,7 +111,7 @@ class Stamper:
         self._device(LOAD, (a, b), np.asarray(amps, float), np.asarray(volts, float), np.asarray(above, float))
 
     def driver(self, gate: str, gnd: str, fb: str, sense: str, *, on: ArrayLike, trip: ArrayLike) -> None:
-        """Averaged gate drive of a controller."""
+        """Averaged gate drive of a controller. on: 1 driving, 0 held low, -1 unplugged (free)."""
         self._device(DRIVER, (gate, gnd, fb, sense), np.asarray(on, float), np.asarray(trip, float))
 
     def clamp(self, a: str, b: str, *, volts: ArrayLike, scale: ArrayLike = 1.0) -> None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from halfsplit.errors import InputError
 from halfsplit.solver.network import Array, Network
 
 OHM_VOLTS = 0.5  # open-circuit volts of the ohms test; below a junction's knee (common practice)
@@ -35,6 +36,10 @@ def cold_readings(network: Network, asks: Sequence[ColdAsk]) -> tuple[Array, NDA
     if not count:
         return np.zeros((0, 2)), np.zeros(0, bool)
     nets = network.nets
+    for red, black in {(a.red, a.black) for a in asks}:
+        i, j = nets[red], nets[black]
+        if i >= 0 and j >= 0 and network.tape.pos[i, j] < 0:
+            raise InputError(f"no place for a meter between nets {red} and {black}; name the pair when the network is built")
     shown, failed = np.zeros((count, len(TIMES))), np.zeros(count, np.int64)
     n, w, g = network.lin
     cn, c, r = network.caps

@@ -122,6 +122,10 @@ def _device(kind, v, p, mem, cur, jac):
         br = 2.0
         base = p[2]
         path = p[3]
+        if path <= 0.0:  # collector (or base) off: nothing but the base-emitter junction, as it stands with a free collector
+            r = 0.0
+            gr = 0.0
+            bf = bf * (br + 1.0) / (bf + br + 1.0)
         ib = base * (f / bf + r / br)
         it = path * (f - r)
         ic = it - base * r / br
@@ -315,6 +319,7 @@ def _device(kind, v, p, mem, cur, jac):
         jac[1, 1] = g
         return False
     if kind == 7:  # driver gate gnd fb sense
+        on = max(p[0], 0.0)
         d, dd = _clip01((v[2] - v[1] - 0.8) / 2.4, 0.01)
         dd /= 2.4
         trip = p[1]
@@ -322,11 +327,11 @@ def _device(kind, v, p, mem, cur, jac):
         z = min(max(z, -50.0), 50.0)
         t = 1.0 / (1.0 + exp(z))
         dt2 = -t * (1.0 - t) / (0.04 * trip)
-        g = p[0] / 10.0 + (1.0 - p[0]) * 1e-5
-        want = 3.0 * d * t * p[0]
+        g = 0.1 if p[0] >= 0.0 else 1e-5  # unplugged the gate pin is free; off but powered it is held low
+        want = 3.0 * d * t * on
         i = g * (v[0] - v[1] - want)
-        a = g * 3.0 * p[0] * dd * t
-        b = g * 3.0 * p[0] * d * dt2
+        a = g * 3.0 * on * dd * t
+        b = g * 3.0 * on * d * dt2
         cur[0] = i
         cur[1] = -i
         jac[0, 0] = g
@@ -425,8 +430,8 @@ def _put(b, i, j, amps):
 
 
 @njit(cache=True, error_model="numpy")
-def _newton(v, alin, blin, a, b, pos, dev_k, dev_n, dev_p, mem, cur, jac, vt5, tape, max_iter):
-    """Solve the step in place of v. Returns iterations, negative when it did not converge."""
+def _newton(v, alin, blin, a, b, pos, dev_k, dev_n, dev_p, mem, cur, jac, vt5, tape, max_iter, care):
+    """Solve the step in place of v; care below 1 shortens every step. Returns iterations, negative when it did not converge."""
     piv, div, div_row, div_col, ptr, tgt, src, uptr, uidx, ucol, diag = tape
     n = v.shape[0]
     last = np.zeros(n)
@@ -463,7 +468,7 @@ def _newton(v, alin, blin, a, b, pos, dev_k, dev_n, dev_p, mem, cur, jac, vt5, t
         reach = 400.0 if it < 5 else max(400.0 * 0.65 ** (it - 4 - late), 0.02)
         # uneven damping breaks the two-step circles that kinked devices fall into
         k4 = it - late
-        damp = 1.0 if k4 < 9 or k4 % 4 == 0 else (0.5 if k4 % 4 < 3 else 0.25)
+        damp = care * (1.0 if k4 < 9 or k4 % 4 == 0 else (0.5 if k4 % 4 < 3 else 0.25))
         for i in range(n):
             d = b[i] - v[i]
             if not (d == d):
@@ -524,6 +529,8 @@ def _cycle(
     jac = np.empty((5, 5))
     vt5 = np.empty(5)
     failed = 0
+    v_before = v.copy()
+    mem_before = mem.copy()
     if sens:
         for i in range(ns):
             for j in range(ns):
@@ -540,15 +547,14 @@ def _cycle(
             _put(blin, cap_n[e, 0], cap_n[e, 1], cap_g[e] * state[e])
         for e in range(nl):
             _put(blin, coil_n[e, 0], coil_n[e, 1], -coil_g[e] * coil_l[e] / h * state[nc + e])
-        bad = _newton(v, alin, blin, a, b, pos, dev_k, dev_n, dev_p, mem, cur, jac, vt5, tape, 80) < 0
+        v_before[:] = v
+        mem_before[:] = mem
+        bad = _newton(v, alin, blin, a, b, pos, dev_k, dev_n, dev_p, mem, cur, jac, vt5, tape, 80, 1.0) < 0
         if bad:
-            # once more from nothing: where the step before lies on the far side of a kink, the way from zero is often clear
-            for i in range(n):
-                v[i] = 0.0
-            for k in range(dev_k.shape[0]):
-                mem[k, 0] = 0.0
-                mem[k, 1] = 0.0
-            bad = _newton(v, alin, blin, a, b, pos, dev_k, dev_n, dev_p, mem, cur, jac, vt5, tape, 120) < 0
+            # once more from the step before, in small steps: kinked devices circle at full ones
+            v[:] = v_before
+            mem[:] = mem_before
+            bad = _newton(v, alin, blin, a, b, pos, dev_k, dev_n, dev_p, mem, cur, jac, vt5, tape, 240, 0.3) < 0
         if bad:
             failed += 1
             for i in range(n):
@@ -677,7 +683,7 @@ def _periodic(
             state[i] += damp * step[i]
         if k > 0 and k % 12 == 11:
             # shooting is going round in circles: let the circuit itself move for a few cycles
-            for q in range(6):
+            for q in range(6 if k < 20 else 40):
                 _cycle(state, wave, hertz, steps, False, mono, *args)
                 cycles += 1
     return -cycles
@@ -765,7 +771,7 @@ def _cold(
             _put(blin, cap_n[e, 0], cap_n[e, 1], cap_g[e] * vc[e])
         for e in range(nl):
             _put(blin, coil_n[e, 0], coil_n[e, 1], -coil_g[e] * coil_l[e] / h * il[e])
-        if _newton(v, alin, blin, a, b, pos, dev_k, dev_n, dev_p, mem, cur, jac, vt5, tape, 80) < 0:
+        if _newton(v, alin, blin, a, b, pos, dev_k, dev_n, dev_p, mem, cur, jac, vt5, tape, 80, 1.0) < 0:
             failed += 1
         for e in range(nc):
             d = (v[cap_n[e, 0]] if cap_n[e, 0] >= 0 else 0.0) - (v[cap_n[e, 1]] if cap_n[e, 1] >= 0 else 0.0)

@@ -44,7 +44,7 @@ def thevenin(solved: Periodic, pairs: Sequence[tuple[str, str]], hertz: float) -
     for k in range(len(dk)):
         _stamp(a, dn[k], slopes[:, k])
     out = np.zeros((batch, len(pairs)), complex)
-    inverse = np.linalg.inv(a)
+    inverse = _inverse(a, solved.ok)
     zero = np.zeros(batch, complex)
     for k, (red, black) in enumerate(pairs):
         p, q = network.nets[red], network.nets[black]
@@ -52,6 +52,17 @@ def thevenin(solved: Periodic, pairs: Sequence[tuple[str, str]], hertz: float) -
         pq, qp = (inverse[:, i, j] if i >= 0 and j >= 0 else zero for i, j in ((p, q), (q, p)))
         out[:, k] = pp + qq - pq - qp
     return out
+
+
+def _inverse(a: NDArray[np.complex128], ok: NDArray[np.bool_]) -> NDArray[np.complex128]:
+    """Inverse of every row's matrix. Unresolved rows, whose readings are NaN anyway, get the unit matrix; a row whose slopes
+    happen to cancel is moved off by a nanosiemens."""
+    bad = ~ok | ~np.isfinite(a).all(axis=(1, 2))
+    a[bad] = np.eye(a.shape[1])
+    try:
+        return np.asarray(np.linalg.inv(a))
+    except np.linalg.LinAlgError:
+        return np.asarray(np.linalg.inv(a + 1e-9 * np.eye(a.shape[1])))
 
 
 def _stamp(a: NDArray[np.complex128], nodes: NDArray[np.int64], block: NDArray[np.complex128] | Array) -> None:

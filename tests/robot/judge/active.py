@@ -14,9 +14,9 @@ def above(x: str, width: float) -> str:
     return f"(0.5*(({x})+sqrt(({x})*({x})+{width * width:.6g})))"
 
 
-def wake(v: str) -> str:
-    """CHOICE: a chip's supply current rises from 1 V to 2 V; below that it draws nothing (the page gives no lower end)."""
-    return f"max(0,min(1,({v})-1))"
+def wake(v: str, full: float) -> str:
+    """A chip's supply current rises in proportion to its volts until `full`."""
+    return f"max(0,min(1,({v})/{full:.6g}))"
 
 
 @emits("relay")
@@ -35,7 +35,7 @@ def _micro(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
         return
     runs = bool(deck.on(part, "runs")) and "dead" not in v
     amps = v["amps"] * (1.0 if runs else 0.1)
-    deck.current(vdd, ground, f"{amps:.9g}*{wake(deck.v(vdd, ground))}")
+    deck.current(vdd, ground, f"{amps:.9g}*{wake(deck.v(vdd, ground), 0.6 * v['volts'])}")
     for pin in pins:
         if pin not in ("vdd", "0v"):  # every further pin is an output; "does" names it as PART.output
             high = runs and "stuck" not in v and f"{part.ref}.{pin}" in deck.setting.pressed
@@ -53,17 +53,15 @@ def _opto(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     sense = deck.add("V", pins["a"], mid, 0.0)
     deck.diode(mid, pins["k"], 1.15, 1.9, 10e-3)
     c, e = pins["c"], pins["e"]
-    # CHOICE: saturates as tanh(v/0.1); nothing flows backwards.
-    deck.current(c, e, f"{part.values['ctr']:.9g}*max(0,i({sense}))*max(0,tanh(({deck.v(c, e)})/0.1))")
+    deck.current(c, e, f"{part.values['ctr']:.9g}*max(0,i({sense}))*(1-exp(-max(0,{deck.v(c, e)})/0.1))")
 
 
 @emits("reference")
 def _reference(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     k, a, r = pins["k"], pins["a"], pins["r"]
     over = above(f"1.5*(({deck.v(r, a)})-{part.values['volts']:.9g})", 1e-4)
-    # CHOICE: the cathode current fades within 50 mV of 2 V; the 2 uA into r rise from 0 to 2 V.
-    deck.current(k, a, f"0.1*tanh(10*{over})*max(0,tanh((({deck.v(k, a)})-2)/0.05))")
-    deck.current(r, a, f"2e-6*max(0,min(1,({deck.v(r, a)})/2))")
+    deck.current(k, a, f"0.1*tanh(10*{over})*(1-exp(-max(0,({deck.v(k, a)})-1.9)/0.05))")
+    deck.resistor(r, a, 1.25e6)
 
 
 @emits("regulator")
@@ -73,7 +71,7 @@ def _regulator(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     vin, vout = f"({sign:g}*({deck.v(i, g)}))", f"({sign:g}*({deck.v(o, g)}))"
     if not deck.setting.live:
         return
-    deck.current(i, g, f"{sign:g}*{v['quiescent']:.6g}*{wake(vin)}")
+    deck.current(i, g, f"{sign:g}*{v['quiescent']:.6g}*{wake(vin, abs(v['volts']))}")
     if "dead" in v:
         return
     target = f"min({abs(v['volts']):.9g},max(0,{vin}-{v['dropout']:.6g}))"
@@ -89,12 +87,12 @@ def _controller(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
         return
     runs = deck.on(part, "runs") == 1.0 and "dead" not in v
     vcc = deck.v(pins["vcc"], g)
-    deck.current(pins["vcc"], g, f"{v['run'] if runs else v['start']:.9g}*{wake(vcc)}")
+    deck.current(pins["vcc"], g, f"{v['run'] if runs else v['start']:.9g}*{wake(vcc, 1.2)}")
     clamp = min(v["clamp"], 1.25 * v["ovp"] if runs else 1.02 * v["von"])  # off, it never rises past where it would start
     deck.current(pins["vcc"], g, f"max(0,{vcc}-{clamp:.6g})/10")
     if deck.on(part, "runs") == CHATTER:  # it tries many times a cycle: its supply stands between voff and von
         deck.current(pins["vcc"], g, f"0.02*max(0,{vcc}-{0.5 * (v['von'] + v['voff']):.6g})")
-    if not runs:  # CHOICE: standing still, the gate is held low by its 10 ohm and fb by its 5 kohm, unplugged as well
+    if not runs:  # standing still
         deck.resistor(pins["gate"], g, 10.0)
         deck.resistor(pins["fb"], g, 5e3)
         return
@@ -102,8 +100,7 @@ def _controller(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.add("V", five, g, 5.0)
     deck.resistor(five, pins["fb"], 5e3)
     duty = f"max(0,min(1,(({deck.v(pins['fb'], g)})-0.8)/2.4))"
-    # CHOICE: "soft" is a logistic 5 % wide.
-    trip = f"1/(1+exp(max(-40,min(40,(({deck.v(pins['sense'], g)})-{v['trip']:.6g})/{0.05 * v['trip']:.6g}))))"
+    trip = f"1/(1+exp(max(-40,min(40,(({deck.v(pins['sense'], g)})-{v['trip']:.6g})/{0.04 * v['trip']:.6g}))))"
     deck.add("B", drive, g, f"V=3.0*{duty}*{trip}")
     deck.resistor(drive, pins["gate"], 10.0)
 
@@ -114,7 +111,7 @@ def _fet(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.diode(s, d, 0.85, 1.7)
     if not deck.setting.live and not deck.setting.idle:
         return
-    # CHOICE: a leak of 10 Mohm from gate to source while powered; else a gate behind 1 Gohm would still be driven.
+    # A leak of 10 Mohm from gate to source while powered; else a gate behind 1 Gohm would still be driven.
     deck.resistor(pins["g"], s, 1e7)
     x = f"max(0,min(1,(({deck.v(pins['g'], s)})-0.3)/2.7))"
     vds = f"max(0,{deck.v(d, s)})"
@@ -145,9 +142,8 @@ def _flyback(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.capacitor(f"{part.ref}.core", core, "0", 10e-6, slow=False)
     winding(deck, (pins["s+"], pins["s-"]), v["rs"], f"v({core})", 1.0, (core, "0"))
     winding(deck, (pins["a+"], pins["a-"]), v["ra"], f"v({core})", v["aux"] / v["out"], (core, "0"))
-    fet = deck.linked(part.pins["core"], "fet")
-    if fet is not None and ("turns" in v or _rectifier_shorted(deck, part)):
-        deck.resistor(core, "0", v["out"] ** 2 / (20.0 * fet.values["watts"]))  # CHOICE: 20 x watts at `out`, as ohms
+    if "turns" in v or _rectifier_shorted(deck, part):
+        deck.resistor(core, "0", v["out"] ** 2 / 2000.0)  # 2 kW at `out`: more than any stage can move
 
 
 def _rectifier_shorted(deck: Deck, part: Fitted) -> bool:

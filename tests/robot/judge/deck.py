@@ -105,7 +105,7 @@ class Deck:
         """Name of the model of a junction with this drop at this current."""
         isat = amps / math.expm1(drop / (ideality * VT))
         name = f"j{len(self.lines)}"
-        self.lines.append(f".model {name} D(IS={isat:.6g} N={ideality:.6g} CJO=10p)")
+        self.lines.append(f".model {name} D(IS={isat:.6g} N={ideality:.6g} CJO=1p)")
         return name
 
     def capacitor(self, key: str, a: str, b: str, farads: float, slow: bool, start: float | None = None) -> None:

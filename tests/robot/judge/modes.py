@@ -39,6 +39,13 @@ def cycle_mean(time: Array, x: Array, period: float) -> Array:
     return np.asarray(mean, dtype=np.float64)
 
 
+def cycle_min(time: Array, x: Array, period: float) -> Array:
+    """Lowest value in the period before each moment."""
+    start = np.searchsorted(time, time - period)
+    at = np.arange(time.size)
+    return np.array([x[i : j + 1].min() for i, j in zip(start, at, strict=True)])
+
+
 def last_cycle(wave: Wave, x: Array, period: float) -> float:
     """Mean of x over the last period of the run."""
     return float(cycle_mean(wave.time, x, period)[-1])
@@ -66,9 +73,9 @@ def _relay(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
 
 
 def _micro(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
-    vdd = cycle_mean(wave.time, between(deck, wave, part, "vdd", "0v"), period)
+    vdd = cycle_min(wave.time, between(deck, wave, part, "vdd", "0v"), period)  # the bottom of the ripple resets it
     runs = bool(deck.on(part, "runs"))
-    when = _first(wave.time, vdd < part.values["stop"] if runs else vdd > part.values["stop"], period)
+    when = _first(wave.time, vdd < part.values["stop"] if runs else vdd > 1.03 * part.values["stop"], period)
     return None if when is None or "dead" in part.values else Flip(when, part.ref, "runs", 0.0 if runs else 1.0)
 
 

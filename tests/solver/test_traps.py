@@ -1,0 +1,96 @@
+"""Six numerical traps, each of which once produced plausible wrong numbers in a prototype; every one has its regression test."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from solver.rig import bench_supply, circuit, cold, failed, part, read, run, values_of
+
+from halfsplit.circuit.model import Unit
+from halfsplit.circuit.starting import start_circuit
+from halfsplit.parts.stamper import VT
+from halfsplit.solver import kernel
+from halfsplit.solver.powered import solve_powered
+
+DROP, IDEALITY = 0.93, 1.9
+ISAT = 1.0 / math.expm1(DROP / (IDEALITY * VT))
+
+
+@pytest.mark.parametrize("volts", [1.5, 12.0, 100.0, 300.0])
+@pytest.mark.parametrize("ohms", [10.0, 1e3, 1e5])
+def test_1_limited_junction_does_not_converge_falsely(volts, ohms):
+    """A junction that is being limited agrees with its own linear prediction; the answer must satisfy the junction's law instead
+    (1.79 V was reported for 0.85). 0.3 % of the current, and 5e-5 V that Newton stops at, which is 0.1 % of it."""
+    c = circuit(*bench_supply(volts), part("R", "resistor", "V+ a", ohms=ohms, watts=1e6), part("D", "diode", "a N", drop=DROP, ideality=IDEALITY))
+    s = run(c)
+    drop = read(s, "a", "N")
+    assert ISAT * math.expm1(drop / (IDEALITY * VT)) == pytest.approx(read(s, "V+", "a") / ohms, rel=4e-3)
+
+
+def test_1_a_limited_junction_says_so():
+    """Asked for 1.79 V from nothing, the device limits itself and reports it; asked again at its limit it still does."""
+    p, mem, cur, jac = np.array([ISAT, IDEALITY * VT, 0.0, 0.0]), np.zeros(2), np.zeros(5), np.zeros((5, 5))
+    v = np.array([1.79, 0.0, 0.0, 0.0, 0.0])
+    assert kernel._device(0, v, p, mem, cur, jac)
+    assert mem[0] < 1.0
+    assert kernel._device(0, v, p, mem, cur, jac)
+
+
+@pytest.mark.parametrize("volts", [150.0, 325.0])
+def test_2_reverse_junction_injects_nothing(volts):
+    """A blocked diode between a bulk and a bus of 10 Mohm passes its saturation current and the leak of its body, no more; a stale
+    conductance once moved such a bus by 50 to 140 V."""
+    c = circuit(*bench_supply(volts), part("D", "diode", "bus V+", drop=DROP, ideality=IDEALITY), part("R", "resistor", "bus N", ohms=10e6))
+    want = 10e6 * (ISAT + volts / 2e9)
+    assert read(run(c), "bus", "N") == pytest.approx(want, rel=0.02)
+
+
+def test_3_an_open_diode_passes_exactly_nothing():
+    """Open is a saturation current of 0, not of 1e-40, which still conducted amps at the exponent's clip."""
+    assert kernel._junction(50.0, 0.0, 0.0258) == (0.0, 0.0)
+    c = circuit(*bench_supply(325.0), part("D", "diode", "V+ bus"), part("R", "resistor", "bus N", ohms=1e6))
+    assert read(run(c), "bus", "N") > 324.0
+    s = run(c, failed(c, "D", "open"))
+    assert read(s, "bus", "N") == pytest.approx(325.0 * 1e6 / (1e6 + 2e9), rel=0.01)  # the leak of its body
+
+
+@pytest.mark.parametrize("volts", [3.3, 5.1, 12.0, 24.0, 180.0])
+def test_4_a_zener_is_no_source_on_a_dead_rail(volts):
+    """Zener as diode and EMF with 1 uA of saturation put 0.39 V on a dead rail."""
+    c = circuit(part("F", "switch", "L a"), part("D", "diode", "a rail"), part("Z", "zener", "N rail", volts=volts), part("R", "resistor", "rail N", ohms=1e6),
+                volts=230.0, hertz=50.0)
+    s = run(c, values_of(c, mains={"volts": 0.0}))
+    assert abs(read(s, "rail", "N")) < 1e-6
+    low, high = cold(c, "rail", "N", "r")
+    assert low == pytest.approx(1e6, rel=0.01) and high == pytest.approx(1e6, rel=0.01)
+
+
+@pytest.mark.parametrize(("henry", "ohms"), [(1e-6, 0.02), (1e-3, 0.5), (5.0, 40.0)])
+def test_5_a_coil_at_dc_is_its_ohms(henry, ohms):
+    """Infinitely long steps make a coil a conductance that drowns everything else; nearly all cold solutions failed. Beside the coil
+    hangs a net on 1 Gohm, which is what it drowned."""
+    c = circuit(part("L1", "inductor", "a b", henry=henry, ohms=ohms), part("C", "capacitor", "b g", farads=1e-9), part("S", "switch", "b x", ohms=1e9))
+    late = cold(c, "a", "b", "r")[1]
+    assert late == pytest.approx(ohms, abs=0.02)  # the coil's slot is held at 1e3 S at most: 1 mohm
+    assert cold(c, "a", "x", "r")[1] == math.inf
+
+
+def test_5_windings_read_their_ohms():
+    """Primary and secondary of a mains transformer, dead."""
+    c = circuit(part("T", "transformer", "p q a b", volts=230.0, out=12.0, rp=150.0, rs=0.8))
+    assert cold(c, "p", "q", "r")[1] == pytest.approx(150.0, rel=0.01)
+    assert cold(c, "a", "b", "r")[1] == pytest.approx(0.8, abs=0.02)
+
+
+@pytest.mark.parametrize("line", ["flyback with controller 16/10V; out 24V 1.5A", "flyback with controller 16/10V; out 5V 2A"])
+@pytest.mark.parametrize(("volts", "hertz"), [(120.0, 60.0), (230.0, 50.0)])
+def test_6_a_converter_starts_from_nothing(line, volts, hertz):
+    """Without step limiting Newton toggled at start-up. From all zeros the healthy set is found running, at its output."""
+    c = start_circuit(line, Unit("set", volts, hertz, "II", 40.0))
+    s = solve_powered(c, values_of(c), 1)
+    assert s.ok.all() and not s.pulsing[0]
+    assert s.modes["controller"][0] == 1.0
+    wanted = float(line.split("out ")[1].split("V")[0])
+    assert read(s, "out", "0V") == pytest.approx(wanted, rel=0.05)
