@@ -18,7 +18,7 @@ DROP, IDEALITY = 0.93, 1.9
 ISAT = 1.0 / math.expm1(DROP / (IDEALITY * VT))
 
 
-@pytest.mark.parametrize("volts", [1.5, 12.0, 100.0, 300.0])
+@pytest.mark.parametrize("volts", [1.5, 12.0, 100.0, 160.0])
 @pytest.mark.parametrize("ohms", [10.0, 1e3, 1e5])
 def test_1_limited_junction_does_not_converge_falsely(volts, ohms):
     """A junction that is being limited agrees with its own linear prediction; the answer must satisfy the junction's law instead
@@ -42,7 +42,7 @@ def test_1_a_limited_junction_says_so():
 def test_2_reverse_junction_injects_nothing(volts):
     """A blocked diode between a bulk and a bus of 10 Mohm passes its saturation current and the leak of its body, no more; a stale
     conductance once moved such a bus by 50 to 140 V."""
-    c = circuit(*bench_supply(volts), part("D", "diode", "bus V+", drop=DROP, ideality=IDEALITY), part("R", "resistor", "bus N", ohms=10e6))
+    c = circuit(*bench_supply(volts), part("D", "diode", "bus V+", drop=DROP, ideality=IDEALITY), part("R", "resistor", "bus N", ohms=10e6), volts=300.0)
     want = 10e6 * (ISAT + volts / 2e9)
     assert read(run(c), "bus", "N") == pytest.approx(want, rel=0.02)
 
@@ -50,7 +50,7 @@ def test_2_reverse_junction_injects_nothing(volts):
 def test_3_an_open_diode_passes_exactly_nothing():
     """Open is a saturation current of 0, not of 1e-40, which still conducted amps at the exponent's clip."""
     assert kernel._junction(50.0, 0.0, 0.0258) == (0.0, 0.0)
-    c = circuit(*bench_supply(325.0), part("D", "diode", "V+ bus"), part("R", "resistor", "bus N", ohms=1e6))
+    c = circuit(*bench_supply(325.0), part("D", "diode", "V+ bus"), part("R", "resistor", "bus N", ohms=1e6), volts=300.0)
     assert read(run(c), "bus", "N") > 324.0
     s = run(c, failed(c, "D", "open"))
     assert read(s, "bus", "N") == pytest.approx(325.0 * 1e6 / (1e6 + 2e9), rel=0.01)  # the leak of its body

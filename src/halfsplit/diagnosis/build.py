@@ -102,6 +102,20 @@ def cold_block(circuit: Circuit, drawn: Drawn, columns: Sequence[Column]) -> Blo
     return Block(tuple(columns), value, np.zeros((rows, len(columns)), bool), {})
 
 
+def steady(circuit: Circuit, drawn: Drawn, columns: Sequence[Column]) -> tuple[Column, ...]:
+    """Columns worth offering: a diode test that still climbs between 3 and 15 s on a healthy set (a big capacitor across it
+    charges) shows whatever the moment gives, and is left out."""
+    values = _only(_tile(drawn, _pairs([0], [0])), circuit)
+    network = build_network(circuit, values, 1, powered=False, pairs=[(c.red, c.black) for c in columns])
+    diodes = [c for c in columns if c.function == "d"]
+    shown, _ = cold_readings(network, [ColdAsk(0, c.red, c.black, "d") for c in diodes])
+    with np.errstate(invalid="ignore"):
+        climbs = np.abs(shown[:, 1] - shown[:, 0]) > 0.02 + 0.05 * np.abs(shown[:, 0])
+        climbs |= np.isinf(shown[:, 1]) & ~np.isinf(shown[:, 0])
+    out = {c.key for c, moving in zip(diodes, climbs, strict=True) if moving}
+    return tuple(c for c in columns if c.key not in out)
+
+
 def _same(a: Array, b: Array, columns: Sequence[Column]) -> NDArray[np.bool_]:
     """Where two readings can't be told apart by any meter (half a percent, and a floor per function)."""
     floor = np.array([{"r": 0.02, "d": 2e-3, "esr": 0.005, "c": 1e-11}.get(c.function, 5e-3) for c in columns])

@@ -86,7 +86,7 @@ def complaint_factors(symptom: Sequence[str], seen: Seen | None) -> NDArray[np.f
         "dead": seen.dead | (seen.some_dead & seen.pulsing),
         "no output": seen.some_dead,
         "half dead": seen.some_dead & ~seen.dead,
-        "resets": seen.pulsing | seen.low | seen.sagging,
+        "resets": seen.pulsing | ((seen.low | seen.sagging) & ~seen.dead),
         "hiccup": seen.pulsing,
         "low output": (seen.low & ~seen.dead) | seen.pulsing | (seen.sagging & ~seen.dead),
         "hum": seen.sagging,

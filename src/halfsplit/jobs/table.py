@@ -135,6 +135,7 @@ class Table:
         if key not in self._blocks:
             here = condition.stands(self.circuit)
             columns = [*cold_columns(here, condition.key), *insulation_columns(here, condition.key)]
+            columns = list(build.steady(here, self.drawn, columns))
             self.progress(f"solving {len(columns)} cold readings")
             self._blocks[key] = build.cold_block(here, self.drawn, columns)
         return self._blocks[key]

@@ -21,7 +21,7 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
 
 def settle(probe: Any, v: Values, now: Array) -> Array:
     """Pulls in above 0.7 of its volts, drops out under 0.15."""
-    volts = np.abs(probe.volts("c+", "c-").mean(1))
+    volts = np.abs(probe.volts("c+", "c-").mean(1)) * v["ohms"] / (v["ohms"] + v["c_open"])  # an open coil has its volts, but no pull
     return np.asarray(np.where(now > 0.5, volts > 0.15 * v["volts"], volts > 0.7 * v["volts"]), float)
 
 

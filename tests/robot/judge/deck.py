@@ -125,6 +125,7 @@ class Deck:
         self.add("B", a, b, f"I=v({state})")
         self.add("B", "0", state, f"I={1e-6 / henry:.9g}*({self.v(a, b)})")
         self.capacitor(key, state, "0", 1e-6, slow=False, start=0.0)
+        self.resistor(state, "0", 1e9)
         self.coils.append((a, b))
 
     def v(self, a: str, b: str) -> str:

@@ -157,7 +157,7 @@ WAYS: dict[str, dict[str, Change]] = {
     "resistor": {"open": leg("a"), "up": scale("ohms", 1.4, 6.0)},
     "capacitor": {"open": put(farads=1e-12), "low": scale("farads", 0.15, 0.6, log=False), "short": across("a", "b", 0.1, 5.0),
                   "leaky": across("a", "b", 10e3, 1e6)},
-    "electrolytic": {"dried": both(scale("farads", 0.4, 0.03), scale("esr", 4.0, 30.0)), "high-esr": scale("esr", 4.0, 40.0),
+    "electrolytic": {"dried": both(scale("farads", 0.6, 0.03), scale("esr", 6.0, 30.0)), "high-esr": scale("esr", 4.0, 40.0),
                      "leaky": across("+", "-", 300.0, 30e3), "short": across("+", "-", 0.05, 5.0), "open": put(farads=1e-12, leak=1e10)},
     "inductor": {"open": leg("a"), "shorted-turns": both(scale("ohms", 0.3, 0.3), scale("henry", 0.01, 0.01))},
     "choke": {"a-open": leg("a1"), "b-open": leg("b1")},
