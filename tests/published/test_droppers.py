@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 
 import pytest
+
 from solver.figures import Book
 from solver.rig import IDEAL, circuit, part, read, run
 
@@ -18,10 +19,18 @@ BOOK = Book("textbook_power_examples.csv")
 
 def dropper(volts: float, hertz: float, farads: float, rail: float, *, series: float = 1.0, half: bool = False) -> float:
     """Mean current into a rail held by a zener [A], ideal diodes."""
-    hold = (part("RS", "resistor", "rail z", ohms=1.0), part("Z", "zener", "g z", volts=rail, ohms=1e-3), part("CR", "capacitor", "rail g", farads=1e-3))
+    hold = (
+        part("RS", "resistor", "rail z", ohms=1.0),
+        part("Z", "zener", "g z", volts=rail, ohms=1e-3),
+        part("CR", "capacitor", "rail g", farads=1e-3),
+    )
     feed = (part("R1", "resistor", "L a", ohms=series), part("C1", "capacitor", "a drop", farads=farads))
     if half:
-        rectify = (part("D1", "diode", "drop rail", **IDEAL), part("D2", "diode", "N drop", **IDEAL), part("RG", "resistor", "g N", ohms=1e-3))
+        rectify = (
+            part("D1", "diode", "drop rail", **IDEAL),
+            part("D2", "diode", "N drop", **IDEAL),
+            part("RG", "resistor", "g N", ohms=1e-3),
+        )
     else:
         rectify = (part("B", "bridge", "drop N rail g", **IDEAL),)
     s = run(circuit(*feed, *rectify, *hold, volts=volts, hertz=hertz))
@@ -50,15 +59,24 @@ def test_half_wave_gives_half():
 
 @pytest.mark.parametrize(("volts", "hertz", "per_micro"), [(120.0, 60.0, 37e-3), (230.0, 50.0, 62e-3)])
 def test_milliamperes_a_microfarad(volts, hertz, per_micro):
-    """37 mA/uF at 120/60, 62 at 230/50 into 12 V (common practice, computed with 1.6 V lost in the bridge: 1 % at 120 V, none here)."""
+    """37 mA/uF at 120/60, 62 at 230/50 into 12 V (common practice, computed with 1.6 V lost in the bridge: 1 % at 120 V, none
+    here)."""
     assert dropper(volts, hertz, 1e-6, 12.0) == pytest.approx(per_micro, rel=0.025)
 
 
 def test_capacitor_limited_led():
-    """Malvino 5-15: 0.68 uF on 170 V peak, 60 Hz, LED with a diode across it the other way: 13.9 mA mean in the LED. The book takes
+    """Malvino 5-15: 0.68 uF on 170 V peak, 60 Hz, LED with a diode across it the other way: 13.9 mA mean in the LED. The book
+    takes
     Ipk/pi without the LED's own volts: 2 f C V = 0.2 mA of them (computed)."""
-    s = run(circuit(part("C", "capacitor", "L a", farads=0.68e-6), part("RS", "resistor", "a led", ohms=1.0),
-                    part("D1", "diode", "led N", drop=2.0, ideality=2.0), part("D2", "diode", "N a", **IDEAL), volts=170 / math.sqrt(2)))
+    s = run(
+        circuit(
+            part("C", "capacitor", "L a", farads=0.68e-6),
+            part("RS", "resistor", "a led", ohms=1.0),
+            part("D1", "diode", "led N", drop=2.0, ideality=2.0),
+            part("D2", "diode", "N a", **IDEAL),
+            volts=170 / math.sqrt(2),
+        )
+    )
     assert read(s, "a", "led") == pytest.approx(BOOK.figure("Malvino 5-15", "13.9") / 1e3, rel=0.015)
 
 
@@ -78,9 +96,17 @@ def test_half_wave_page_is_wrong_both_ways():
     assert 0.93 * most < got < 1.01 * most < page
 
 
-@pytest.mark.parametrize(("micro", "printed"), [(0.1, "31831"), (0.22, "14469"), (0.33, "9646"), (0.47, "6773"), (0.68, "4681"), (1.0, "3183"), (2.2, "1447")])
+@pytest.mark.parametrize(
+    ("micro", "printed"),
+    [(0.1, "31831"), (0.22, "14469"), (0.33, "9646"), (0.47, "6773"), (0.68, "4681"), (1.0, "3183"), (2.2, "1447")],
+)
 def test_reactance_table(micro, printed):
-    """dropper-4: volts over amps of the bare capacitor at 50 Hz, through 1 ohm. 100 steps of backward Euler turn its current by 1.8
+    """dropper-4: volts over amps of the bare capacitor at 50 Hz, through 1 ohm. 100 steps of backward Euler turn its current by
+    1.8
     degrees; its size errs by less than 0.1 %."""
-    s = run(circuit(part("C", "capacitor", "L a", farads=micro * 1e-6), part("RS", "resistor", "a N", ohms=1.0), volts=230.0, hertz=50.0))
+    s = run(
+        circuit(
+            part("C", "capacitor", "L a", farads=micro * 1e-6), part("RS", "resistor", "a N", ohms=1.0), volts=230.0, hertz=50.0
+        )
+    )
     assert read(s, "L", "a", "ac") / read(s, "a", "N", "ac") == pytest.approx(BOOK.figure("dropper-4", printed), rel=2e-3)

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from solver.figures import rows
-from solver.rig import bench_supply, circuit, cold, part, read, run
 
 from halfsplit.diagnosis.build import live_read
 from halfsplit.diagnosis.columns import make_column
 from halfsplit.solver.meter_response import average_responding, true_rms
+from solver.figures import rows
+from solver.rig import bench_supply, circuit, cold, part, read, run
 
 FACTS = rows("meter_facts.csv")
 
@@ -30,22 +30,29 @@ def shown(c, red: str, black: str, function: str = "v") -> float:
     return float(live_read(run(c), [make_column(function, red, black, "on", where=red)], c.unit.hertz)[0][0, 0])
 
 
-# -- loading -------------------------------------------------------------------------------------------------------------------------------
+# -- loading -------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
     ("item", "volts", "top", "bottom", "meter", "printed", "digits"),
     [
-        ("two 10 k", 100.0, 10e3, 10e3, 50e3, "45.45", 0.03), ("two 10 k", 100.0, 10e3, 10e3, 1e6, "49.75", 0.03),
-        ("25 k / 5 k", 30.0, 25e3, 5e3, 10e3, "3.53", 0.006), ("25 k / 5 k", 30.0, 25e3, 5e3, 200e3, "4.88", 0.021),
-        ("45 k / 5 k", 50.0, 45e3, 5e3, 100e3, "4.785", 0.006), ("45 k / 5 k", 50.0, 45e3, 5e3, 200e3, "4.89", 0.006),
+        ("two 10 k", 100.0, 10e3, 10e3, 50e3, "45.45", 0.03),
+        ("two 10 k", 100.0, 10e3, 10e3, 1e6, "49.75", 0.03),
+        ("25 k / 5 k", 30.0, 25e3, 5e3, 10e3, "3.53", 0.006),
+        ("25 k / 5 k", 30.0, 25e3, 5e3, 200e3, "4.88", 0.021),
+        ("45 k / 5 k", 50.0, 45e3, 5e3, 100e3, "4.785", 0.006),
+        ("45 k / 5 k", 50.0, 45e3, 5e3, 200e3, "4.89", 0.006),
         ("45 k / 5 k", 50.0, 45e3, 5e3, 600e3, "4.96", 0.006),
     ],
 )
 def test_loading_of_needle_meters(item, volts, top, bottom, meter, printed, digits):
     """Kalsi 4.11 to 4.13: ohms per volt times range across a divider. 4.88 is printed for 4.898 (4.90 by Ohm's law): 0.02 V."""
-    c = circuit(*bench_supply(volts), part("RT", "resistor", "V+ out", ohms=top), part("RB", "resistor", "out N", ohms=bottom),
-                part("M", "resistor", "out N", ohms=meter))
+    c = circuit(
+        *bench_supply(volts),
+        part("RT", "resistor", "V+ out", ohms=top),
+        part("RB", "resistor", "out N", ohms=bottom),
+        part("M", "resistor", "out N", ohms=meter),
+    )
     assert read(run(c), "out", "N") == pytest.approx(fact(item, printed), abs=digits)
 
 
@@ -67,17 +74,28 @@ def test_divider_of_megohms_reads_forty_percent():
 @pytest.mark.parametrize(("volts", "hertz", "want"), [(230.0, 50.0, 61.0), (120.0, 60.0, 36.0)])
 def test_ghost_volts(volts, hertz, want):
     """A floating wire beside 100 pF of live wire, 100 pF of meter: 61 V at 230/50, 36 V at 120/60 (common practice, computed)."""
-    c = circuit(part("CG", "capacitor", "L wire", farads=100e-12), part("CM", "capacitor", "wire N", farads=100e-12), volts=volts, hertz=hertz)
+    c = circuit(
+        part("CG", "capacitor", "L wire", farads=100e-12),
+        part("CM", "capacitor", "wire N", farads=100e-12),
+        volts=volts,
+        hertz=hertz,
+    )
     assert shown(c, "wire", "N", "ac") == pytest.approx(want, rel=0.03)
 
 
-# -- average-responding ----------------------------------------------------------------------------------------------------------------------
+# -- average-responding --------------------------------------------------------------------------------------
 
 T = (np.arange(4000) + 0.5) / 4000
 SINE = np.sin(2 * np.pi * T)
 WAVES = {
-    "sine": SINE, "square": np.sign(SINE), "triangle": 4 * np.abs(T - 0.5) - 1, "full-wave": np.abs(SINE), "half-wave": np.maximum(SINE, 0),
-    "unipolar pulse D=0.5": (T < 0.5) * 1.0, "unipolar pulse D=0.25": (T < 0.25) * 1.0, "unipolar pulse D=0.1": (T < 0.1) * 1.0,
+    "sine": SINE,
+    "square": np.sign(SINE),
+    "triangle": 4 * np.abs(T - 0.5) - 1,
+    "full-wave": np.abs(SINE),
+    "half-wave": np.maximum(SINE, 0),
+    "unipolar pulse D=0.5": (T < 0.5) * 1.0,
+    "unipolar pulse D=0.25": (T < 0.25) * 1.0,
+    "unipolar pulse D=0.1": (T < 0.1) * 1.0,
 }
 ROWS = [r for r in FACTS if r["topic"] == "average_responding" and r["mark"] == "computed"]
 
@@ -89,7 +107,8 @@ def numbers(text: str) -> list[float]:
 
 @pytest.mark.parametrize("row", ROWS, ids=lambda r: r["item"])
 def test_average_responding_table(row):
-    """Each waveform scaled to 1 V true rms with its DC part, read AC-coupled; phase cut is scaled to a whole sine of 1 V (computed)."""
+    """Each waveform scaled to 1 V true rms with its DC part, read AC-coupled; phase cut is scaled to a whole sine of 1 V
+    (computed)."""
     wanted = numbers(row["result"])
     if row["item"].startswith("leading-edge"):
         angle = float(row["item"].split("at ")[1].split()[0]) / 360
@@ -119,7 +138,8 @@ def test_table_of_a_hand_held_meter():
 
 
 def test_unipolar_ramp_reads_low():
-    """A rectifier meter reads a ramp from 0 to peak 3.87 % low: the mean times 1.111 against the rms, DC-coupled (Bakshi 3.19, read)."""
+    """A rectifier meter reads a ramp from 0 to peak 3.87 % low: the mean times 1.111 against the rms, DC-coupled (Bakshi 3.19,
+    read)."""
     low = 100 * (1 - float(average_responding(T, coupled=False) / true_rms(T, coupled=False)))
     assert low == pytest.approx(fact("unipolar ramp", "3.87"), abs=0.1)  # printed factor 1.11 for 1.1107
 
@@ -139,7 +159,7 @@ def test_responses_keep_the_batch_axes():
     assert average_responding(both) == pytest.approx([120, 240], rel=1e-3)  # 100 steps: the rectified mean errs by 0.03 %
 
 
-# -- test volts ------------------------------------------------------------------------------------------------------------------------------
+# -- test volts ----------------------------------------------------------------------------------------------
 
 
 def alone(family: str, nets: str, red: str, black: str, function: str, **values: float) -> float:

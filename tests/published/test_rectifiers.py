@@ -13,6 +13,7 @@ import math
 
 import numpy as np
 import pytest
+
 from solver.figures import Book, rows
 from solver.rig import IDEAL, KNEE, bench_supply, circuit, part, read, run, solve_powered, values_of, wave
 
@@ -26,12 +27,19 @@ def winding(ref: str, ratio: float, nets: str, volts: float = 120.0):
     return part(ref, "transformer", f"L N {nets}", volts=volts, out=volts / ratio, rp=RP, rs=RS, mag=1e3)
 
 
-def half_wave(ratio: float, diode: dict[str, float], *, volts: float = 120.0, hertz: float = 60.0, ohms: float = 100.0, farads: float = 0.0):
+def half_wave(
+    ratio: float, diode: dict[str, float], *, volts: float = 120.0, hertz: float = 60.0, ohms: float = 100.0, farads: float = 0.0
+):
     """Transformer, one diode, resistor, reservoir if any; the output is net out against g."""
     extra = (part("C", "capacitor", "out g", farads=farads, esr=1e-6),) if farads else ()
     return circuit(
-        winding("T", ratio, "s g", volts), part("D", "diode", "s out", **diode), part("R", "resistor", "out g", ohms=ohms), *extra,
-        volts=volts, hertz=hertz, ohms=1e-3,
+        winding("T", ratio, "s g", volts),
+        part("D", "diode", "s out", **diode),
+        part("R", "resistor", "out g", ohms=ohms),
+        *extra,
+        volts=volts,
+        hertz=hertz,
+        ohms=1e-3,
     )
 
 
@@ -39,8 +47,13 @@ def centre_tap(ratio: float, diode: dict[str, float], *, ohms: float, farads: fl
     """Full wave from a centre tap; ratio is that of the whole secondary."""
     extra = (part("C", "capacitor", "out g", farads=farads, esr=1e-6),) if farads else ()
     return circuit(
-        winding("TA", 2 * ratio, "a g"), winding("TB", 2 * ratio, "g b"), part("DA", "diode", "a out", **diode),
-        part("DB", "diode", "b out", **diode), part("R", "resistor", "out g", ohms=ohms), *extra, ohms=1e-3,
+        winding("TA", 2 * ratio, "a g"),
+        winding("TB", 2 * ratio, "g b"),
+        part("DA", "diode", "a out", **diode),
+        part("DB", "diode", "b out", **diode),
+        part("R", "resistor", "out g", ohms=ohms),
+        *extra,
+        ohms=1e-3,
     )
 
 
@@ -48,7 +61,11 @@ def bridge(ratio: float, diode: dict[str, float], *, ohms: float, farads: float 
     """Full wave from a bridge."""
     extra = (part("C", "capacitor", "out g", farads=farads, esr=1e-6),) if farads else ()
     return circuit(
-        winding("T", ratio, "a b"), part("B", "bridge", "a b out g", **diode), part("R", "resistor", "out g", ohms=ohms), *extra, ohms=1e-3
+        winding("T", ratio, "a b"),
+        part("B", "bridge", "a b out g", **diode),
+        part("R", "resistor", "out g", ohms=ohms),
+        *extra,
+        ohms=1e-3,
     )
 
 
@@ -58,24 +75,28 @@ def conducting(fall: float, top: float, pulses: int) -> float:
 
 
 def ripple_between(got: float, method: float, top: float, pulses: int) -> None:
-    """The true ripple lies below the whole-period figure by the conducting share. Of 100 steps a cycle the top and the valley may each
+    """The true ripple lies below the whole-period figure by the conducting share. Of 100 steps a cycle the top and the valley may
+    each
     fall up to one step away, which takes two steps' worth of the fall; 2.5 % for two digits in print."""
     low = method * (1 - conducting(method, top, pulses) - 2 * pulses / 100)
     assert low * 0.975 < got < method * 1.025
 
 
-# -- without a filter: sampled sine waves, so the solver errs by rounding and by the sharpness of the knee only ------------------------
+# -- without a filter: sampled sine waves, so the solver errs by rounding and by the sharpness of the knee onl
 
 
 @pytest.mark.parametrize(
     ("example", "ratio", "diode", "peak", "dc"),
     [
-        ("Malvino 4-1", 12.0, IDEAL, "14.1", "4.49"), ("Malvino 4-1", 12.0, KNEE, "13.4", "4.27"),
-        ("Malvino 4-2", 5.0, IDEAL, "34", "10.8"), ("Malvino 4-2", 5.0, KNEE, "33.3", "10.6"),
+        ("Malvino 4-1", 12.0, IDEAL, "14.1", "4.49"),
+        ("Malvino 4-1", 12.0, KNEE, "13.4", "4.27"),
+        ("Malvino 4-2", 5.0, IDEAL, "34", "10.8"),
+        ("Malvino 4-2", 5.0, KNEE, "33.3", "10.6"),
     ],
 )
 def test_half_wave_without_filter(example, ratio, diode, peak, dc):
-    """Peak and mean of a half wave. The books take the mean as peak/pi; with a 0.7 V diode that forgets the wait until 0.7 V is reached,
+    """Peak and mean of a half wave. The books take the mean as peak/pi; with a 0.7 V diode that forgets the wait until 0.7 V is
+    reached,
     which costs at most half of it in the mean: 0.35 V less a little (computed)."""
     s = run(half_wave(ratio, diode, ohms=20.0))
     assert wave(s, "out", "g").max() == pytest.approx(BOOK.figure(example, peak), rel=6e-3)  # three digits in print
@@ -86,10 +107,18 @@ def test_half_wave_without_filter(example, ratio, diode, peak, dc):
 
 def test_full_wave_peaks():
     """Centre tap loses one drop, bridge two (Malvino 4-3, 4-5)."""
-    assert wave(run(centre_tap(10.0, IDEAL, ohms=20.0)), "out", "g").max() == pytest.approx(BOOK.figure("Malvino 4-3", "8.5"), rel=6e-3)
-    assert wave(run(centre_tap(10.0, KNEE, ohms=10.0)), "out", "g").max() == pytest.approx(BOOK.figure("Malvino 4-3", "7.8"), rel=6e-3)
-    assert wave(run(bridge(10.0, IDEAL, ohms=20.0)), "out", "g").max() == pytest.approx(BOOK.figure("Malvino 4-5", "17"), rel=6e-3)
-    assert wave(run(bridge(10.0, KNEE, ohms=15.0)), "out", "g").max() == pytest.approx(BOOK.figure("Malvino 4-5", "15.6"), rel=6e-3)
+    assert wave(run(centre_tap(10.0, IDEAL, ohms=20.0)), "out", "g").max() == pytest.approx(
+        BOOK.figure("Malvino 4-3", "8.5"), rel=6e-3
+    )
+    assert wave(run(centre_tap(10.0, KNEE, ohms=10.0)), "out", "g").max() == pytest.approx(
+        BOOK.figure("Malvino 4-3", "7.8"), rel=6e-3
+    )
+    assert wave(run(bridge(10.0, IDEAL, ohms=20.0)), "out", "g").max() == pytest.approx(
+        BOOK.figure("Malvino 4-5", "17"), rel=6e-3
+    )
+    assert wave(run(bridge(10.0, KNEE, ohms=15.0)), "out", "g").max() == pytest.approx(
+        BOOK.figure("Malvino 4-5", "15.6"), rel=6e-3
+    )
 
 
 def test_peak_with_the_lower_drop_of_tooley():
@@ -101,7 +130,8 @@ def test_peak_with_the_lower_drop_of_tooley():
 @pytest.mark.parametrize(
     ("example", "build", "dc", "drops"),
     [
-        ("Grob 27-4", lambda: half_wave(3.0, KNEE), "17.76", 1), ("Grob 27-5", lambda: centre_tap(3.0, KNEE, ohms=100.0), "17.54", 1),
+        ("Grob 27-4", lambda: half_wave(3.0, KNEE), "17.76", 1),
+        ("Grob 27-5", lambda: centre_tap(3.0, KNEE, ohms=100.0), "17.54", 1),
         ("Grob 27-6", lambda: bridge(3.0, KNEE, ohms=100.0), "35.08", 2),
     ],
 )
@@ -114,7 +144,8 @@ def test_means_without_filter(example, build, dc, drops):
 
 
 def test_reverse_volts_without_filter():
-    """The diode of a half wave stands the whole peak (Grob 27-4: 56.56 V); one of a bridge the peak too (Malvino 4-10: 21.2 V)."""
+    """The diode of a half wave stands the whole peak (Grob 27-4: 56.56 V); one of a bridge the peak too (Malvino 4-10: 21.2
+    V)."""
     s = run(half_wave(3.0, IDEAL))
     assert -wave(s, "s", "out").min() == pytest.approx(BOOK.figure("Grob 27-4", "56.56"), rel=2e-3)
     s = run(bridge(8.0, IDEAL, ohms=100.0))
@@ -132,7 +163,7 @@ def test_design_of_neamen_2_1():
     assert -wave(br, "a", "out").min() == pytest.approx(BOOK.figure("Neamen 2.1", "9.7"), rel=0.01)
 
 
-# -- with a filter ---------------------------------------------------------------------------------------------------------------------
+# -- with a filter -------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -164,7 +195,9 @@ def test_grob_27_7_takes_an_exponential_fall():
     """Half wave and centre tap, 500 uF, 250 ohm: 5.21 and 2.69 V p-p, 39.12 and 40.38 V DC."""
     half = wave(run(half_wave(4.0, KNEE, ohms=250.0, farads=500e-6)), "out", "g")
     ripple_between(float(np.ptp(half)), BOOK.figure("Grob 27-7", "5.21"), 41.7, 1)
-    assert half.mean() == pytest.approx(BOOK.figure("Grob 27-7", "39.12"), rel=0.015)  # the mean rises with what the ripple lacks: 0.4 V
+    assert half.mean() == pytest.approx(
+        BOOK.figure("Grob 27-7", "39.12"), rel=0.015
+    )  # the mean rises with what the ripple lacks: 0.4 V
     full = wave(run(centre_tap(2.0, KNEE, ohms=250.0, farads=500e-6)), "out", "g")
     ripple_between(float(np.ptp(full)), BOOK.figure("Grob 27-7", "2.69"), 41.7, 2)
     assert full.mean() == pytest.approx(BOOK.figure("Grob 27-7", "40.38"), rel=0.01)
@@ -175,13 +208,19 @@ def constant_current(pulses: int, *, peak: float, amps: float, farads: float):
     volts = peak / math.sqrt(2)
     common = (part("C", "capacitor", "out g", farads=farads, esr=1e-6), part("J", "load", "out g", volts=peak / 4, amps=amps))
     if pulses == 1:
-        return circuit(part("T", "transformer", "L N s g", volts=volts, out=volts, rp=RP, rs=RS, mag=1e3), part("D", "diode", "s out", **IDEAL),
-                       *common, volts=volts, ohms=1e-3)
+        return circuit(
+            part("T", "transformer", "L N s g", volts=volts, out=volts, rp=RP, rs=RS, mag=1e3),
+            part("D", "diode", "s out", **IDEAL),
+            *common,
+            volts=volts,
+            ohms=1e-3,
+        )
     return circuit(part("B", "bridge", "L N out g", **IDEAL), *common, volts=volts, ohms=1e-3)
 
 
 def test_boylestad_full_wave_at_50_milliamps():
-    """100 uF: 1.2 V rms ripple (15.3), 27.9 V DC from 30 V peak (15.4), 4.3 % (15.5). The book takes a triangle over the whole half
+    """100 uF: 1.2 V rms ripple (15.3), 27.9 V DC from 30 V peak (15.4), 4.3 % (15.5). The book takes a triangle over the whole
+    half
     period; with the conducting share in it, ripple is less and the mean as much higher."""
     s = run(constant_current(2, peak=30.0, amps=0.05, farads=100e-6))
     method = BOOK.figure("Boylestad 15.3", "1.2")
@@ -202,41 +241,73 @@ def test_bell_half_wave_ripple():
 def test_bell_capacitor_with_and_without_conduction_time():
     """20 V, 40 mA, 10 % ripple: 333 uF without, 310 uF with conduction time. The second is the exact one: 2.0 V p-p;
     3 % for 100 steps a cycle (one step is 0.6 % of the fall at each end, and the valley falls between two steps)."""
-    ripple = {c: float(np.ptp(wave(run(constant_current(1, peak=21.0, amps=0.04, farads=c * 1e-6)), "out", "g")))
-              for c in (BOOK.figure("Bell 3.4", "333"), BOOK.figure("Bell 3.5", "310"))}
+    ripple = {
+        c: float(np.ptp(wave(run(constant_current(1, peak=21.0, amps=0.04, farads=c * 1e-6)), "out", "g")))
+        for c in (BOOK.figure("Bell 3.4", "333"), BOOK.figure("Bell 3.5", "310"))
+    }
     assert ripple[310.0] == pytest.approx(2.0, rel=0.03)
     assert ripple[333.0] == pytest.approx(2.0 * 310 / 333, rel=0.03)
 
 
 def test_filters_sized_by_neamen_and_sedra():
-    """Neamen 2.2: 41.7 uF for 0.2 V of 10 V; Sedra 3.9: 83.3 uF for 2 V of 100 V. Both formulae discharge over the whole period."""
+    """Neamen 2.2: 41.7 uF for 0.2 V of 10 V; Sedra 3.9: 83.3 uF for 2 V of 100 V. Both formulae discharge over the whole
+    period."""
     c = BOOK.figure("Neamen 2.2", "41.7") * 1e-6
-    w = wave(run(circuit(part("B", "bridge", "L N out g", **IDEAL), part("C", "capacitor", "out g", farads=c, esr=1e-6),
-                         part("R", "resistor", "out g", ohms=10e3), volts=10 / math.sqrt(2), ohms=1e-3)), "out", "g")
+    w = wave(
+        run(
+            circuit(
+                part("B", "bridge", "L N out g", **IDEAL),
+                part("C", "capacitor", "out g", farads=c, esr=1e-6),
+                part("R", "resistor", "out g", ohms=10e3),
+                volts=10 / math.sqrt(2),
+                ohms=1e-3,
+            )
+        ),
+        "out",
+        "g",
+    )
     ripple_between(float(np.ptp(w)), 0.2, 10.0, 2)
     c = BOOK.figure("Sedra 3.9", "83.3") * 1e-6
     volts = 100 / math.sqrt(2)
-    s = run(circuit(part("RS", "resistor", "L s", ohms=0.05), part("D", "diode", "s out", **IDEAL), part("C", "capacitor", "out N", farads=c, esr=1e-6),
-                    part("R", "resistor", "out N", ohms=10e3), volts=volts, ohms=1e-3))
+    s = run(
+        circuit(
+            part("RS", "resistor", "L s", ohms=0.05),
+            part("D", "diode", "s out", **IDEAL),
+            part("C", "capacitor", "out N", farads=c, esr=1e-6),
+            part("R", "resistor", "out N", ohms=10e3),
+            volts=volts,
+            ohms=1e-3,
+        )
+    )
     ripple_between(float(np.ptp(wave(s, "out", "N"))), 2.0, 100.0, 1)
     amps = wave(s, "L", "s") / 0.05
     # a pulse 0.2 rad wide is three steps of this solver, so its height is its charge spread over whole steps; the charge is exact
-    assert amps.mean() == pytest.approx(BOOK.figure("Sedra 3.9", "324") / 1e3 * BOOK.figure("Sedra 3.9", "0.2") / (2 * math.pi), rel=0.05)
+    assert amps.mean() == pytest.approx(
+        BOOK.figure("Sedra 3.9", "324") / 1e3 * BOOK.figure("Sedra 3.9", "0.2") / (2 * math.pi), rel=0.05
+    )
     assert 0.65 < amps.max() / (BOOK.figure("Sedra 3.9", "638") / 1e3) < 1.1
 
 
 def test_bridge_supply_of_neamen_2_3():
     """12 V peak, 120 mA, 5 %: 13.4 V peak in, 1667 uF, 2.5 A peak and 66 mA mean in a diode, 12.7 V reverse."""
     volts = BOOK.figure("Neamen 2.3", "13.4") / math.sqrt(2)
-    s = run(circuit(part("RS", "resistor", "L s", ohms=1e-3), part("B", "bridge", "s N out g", **KNEE),
-                    part("C", "capacitor", "out g", farads=BOOK.figure("Neamen 2.3", "1667") * 1e-6, esr=1e-6),
-                    part("R", "resistor", "out g", ohms=100.0), volts=volts, ohms=1e-3))
+    s = run(
+        circuit(
+            part("RS", "resistor", "L s", ohms=1e-3),
+            part("B", "bridge", "s N out g", **KNEE),
+            part("C", "capacitor", "out g", farads=BOOK.figure("Neamen 2.3", "1667") * 1e-6, esr=1e-6),
+            part("R", "resistor", "out g", ohms=100.0),
+            volts=volts,
+            ohms=1e-3,
+        )
+    )
     w = wave(s, "out", "g")
     assert w.max() == pytest.approx(12.0, rel=0.01)  # junctions lose 20 mV more than 0.7 V at the 2 A of the pulses
     ripple_between(float(np.ptp(w)), 0.6, 12.0, 2)
     amps = wave(s, "L", "s") / 1e-3
     diode = np.clip(amps, 0.0, None)
-    # The book's 66 mA is the triangle of its own pulse, the load's half is 60 mA less what the ripple takes (computed): 12 % between them.
+    # The book's 66 mA is the triangle of its own pulse, the load's half is 60 mA less what the ripple takes (computed): 12 %
+    # between them.
     assert diode.mean() == pytest.approx(BOOK.figure("Neamen 2.3", "66") / 1e3, rel=0.15)
     assert diode.mean() == pytest.approx(w.mean() / 100 / 2, rel=0.01)
     assert 0.65 < diode.max() / BOOK.figure("Neamen 2.3", "2.50") < 1.05  # five steps a pulse: each shows its own mean
@@ -248,9 +319,17 @@ def test_rc_section_divides_dc_and_ripple():
     136.4 V and 3.9 V; the book neglects 500 ohm beside the reactance's right angle and the load, 1 %, and 100 steps cost 1 %."""
     dc = circuit(*bench_supply(60.0), part("R", "resistor", "V+ out", ohms=120.0), part("RL", "resistor", "out N", ohms=1e3))
     assert read(run(dc), "out", "N") == pytest.approx(BOOK.figure("Boylestad 15.6", "53.6"), abs=0.06)
-    ac = circuit(*bench_supply(150.0), part("T", "transformer", "L N x V+", volts=200.0, out=15.0, rp=RP, rs=RS, mag=1e3),
-                 part("R", "resistor", "x out", ohms=500.0), part("C", "capacitor", "out N", farads=10e-6, esr=1e-6),
-                 part("RL", "resistor", "out N", ohms=5e3), part("RX", "resistor", "V+ N", ohms=1e3), volts=200.0, hertz=120.0, ohms=1e-3)
+    ac = circuit(
+        *bench_supply(150.0),
+        part("T", "transformer", "L N x V+", volts=200.0, out=15.0, rp=RP, rs=RS, mag=1e3),
+        part("R", "resistor", "x out", ohms=500.0),
+        part("C", "capacitor", "out N", farads=10e-6, esr=1e-6),
+        part("RL", "resistor", "out N", ohms=5e3),
+        part("RX", "resistor", "V+ N", ohms=1e3),
+        volts=200.0,
+        hertz=120.0,
+        ohms=1e-3,
+    )
     s = run(ac)
     assert read(s, "out", "N") == pytest.approx(BOOK.figure("Boylestad 15.7", "136.4"), abs=0.1)
     assert read(s, "out", "N", "ac") == pytest.approx(BOOK.figure("Boylestad 15.7", "3.9"), rel=0.03)
@@ -258,7 +337,7 @@ def test_rc_section_divides_dc_and_ripple():
     assert percent == pytest.approx(BOOK.figure("Boylestad 15.7", "2.86"), rel=0.03)
 
 
-# -- the computed grid -------------------------------------------------------------------------------------------------------------------
+# -- the computed grid ---------------------------------------------------------------------------------------
 
 
 def grid(kind: str):
@@ -268,8 +347,13 @@ def grid(kind: str):
     load, peak = 1e3, 1e3  # a kilovolt, so that the near-ideal diode's 30 mV are nothing
     nets = ("p", "m") if kind == "full-wave" else ("p", "N")
     rectifier = part("B", "bridge", "L N p m", **IDEAL) if kind == "full-wave" else part("D", "diode", "L p", **IDEAL)
-    c = circuit(rectifier, part("C", "capacitor", " ".join(nets), esr=1e-6), part("R", "resistor", " ".join(nets), ohms=load),
-                volts=peak / math.sqrt(2), hertz=50.0)
+    c = circuit(
+        rectifier,
+        part("C", "capacitor", " ".join(nets), esr=1e-6),
+        part("R", "resistor", " ".join(nets), ohms=load),
+        volts=peak / math.sqrt(2),
+        hertz=50.0,
+    )
     values = values_of(c, len(points), mains={"ohms": load * share / 100}, C={"farads": wrc / (2 * math.pi * 50 * load)})
     s = solve_powered(c, values, len(points))
     assert s.ok.all()
@@ -279,7 +363,8 @@ def grid(kind: str):
 
 
 def test_whole_full_wave_grid():
-    """All 154 points (computed) within 0.5 %: measured 0.37 % at worst, 0.14 % at the median, with the solver's 100 steps a cycle.
+    """All 154 points (computed) within 0.5 %: measured 0.37 % at worst, 0.14 % at the median, with the solver's 100 steps a
+    cycle.
     Ripple within 3 %: measured 2.4 % at worst."""
     _, _, want, ripple, got, shown = grid("full-wave")
     assert len(want) == 154
@@ -289,7 +374,8 @@ def test_whole_full_wave_grid():
 
 
 def test_whole_half_wave_grid():
-    """wRC from 3 on, where anything built stands: 0.6 %; down to wRC 1, 0.9 %: measured 0.55 and 0.80 % with 100 steps a cycle."""
+    """wRC from 3 on, where anything built stands: 0.6 %; down to wRC 1, 0.9 %: measured 0.55 and 0.80 % with 100 steps a
+    cycle."""
     wrc, _, want, ripple, got, shown = grid("half-wave")
     assert len(want) == 154
     np.testing.assert_allclose(got, want, rtol=9e-3)
@@ -299,7 +385,8 @@ def test_whole_half_wave_grid():
 
 @pytest.mark.parametrize(("wrc", "share", "want"), [(10, 1, 0.886), (10, 10, 0.745), (100, 1, 0.937), (100, 10, 0.752)])
 def test_grid_agrees_with_an_exact_solution(wrc, share, want):
-    """Full wave against four points of an event-located exponential solution (computed apart from the grid), to half a digit more than
+    """Full wave against four points of an event-located exponential solution (computed apart from the grid), to half a digit more
+    than
     its three plus 0.4 % for 100 steps."""
     wr, sh, _, _, got, _ = grid("full-wave")
     at = np.flatnonzero((wr == wrc) & (sh == share))

@@ -1,6 +1,7 @@
 """What a bench says about symptoms, against the solver on the assumed circuits of the starting sheets and on small ones.
 
-SOURCES  all "common practice" (the trade's own page), some of it computed there; no printed source. The check is that the solver's
+SOURCES  all "common practice" (the trade's own page), some of it computed there; no printed source. The check is that the
+solver's
          circuits behave as benches say, not that a number was copied: each is solved with the part failed as the family says.
 BOUND    ranges as the trade states them.
 """
@@ -11,13 +12,13 @@ import math
 
 import numpy as np
 import pytest
-from solver.rig import circuit, failed, part, read, run, values_of, wave
 
 from halfsplit.circuit.model import Circuit, Unit
 from halfsplit.circuit.starting import start_circuit
 from halfsplit.diagnosis.build import live_read
 from halfsplit.diagnosis.columns import make_column
 from halfsplit.solver.powered import solve_powered
+from solver.rig import circuit, failed, part, read, run, values_of, wave
 
 VOLTS = {120.0: 60.0, 230.0: 50.0}
 
@@ -31,7 +32,7 @@ def flyback(volts: float) -> Circuit:
     return start("flyback with controller 16/10V; out 24V 1.5A", volts)
 
 
-def dropper(**values: float) -> Circuit:
+def dropper() -> Circuit:
     """The board of the trade's case 2: 24 V, relay, regulator, micro; the dropper capacitor is 0.68 uF."""
     return start("dropper, 24V relay board, 0.68u; heater 580W", 230.0, 600.0)
 
@@ -42,12 +43,13 @@ def metered(c: Circuit, red: str, black: str, values=None, function: str = "v") 
     return float(live_read(s, [make_column(function, red, black, "on", where=red)], c.unit.hertz)[0][0, 0])
 
 
-# -- bulk of an off-line supply --------------------------------------------------------------------------------------------------------------
+# -- bulk of an off-line supply ------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(("volts", "low", "high"), [(120.0, 160.0, 170.0), (230.0, 315.0, 325.0)])
 def test_bulk_of_a_converter_that_does_not_run(volts, low, high):
-    """120 V: 160 to 170 V whenever mains reaches the rectifier, 230 V: 320 to 325 (common practice); the start-up resistor open, so
+    """120 V: 160 to 170 V whenever mains reaches the rectifier, 230 V: 320 to 325 (common practice); the start-up resistor open,
+    so
     that nothing draws on it."""
     c = flyback(volts)
     got = metered(c, "bulk", "hot-", failed(c, "start-up-R", "open"))
@@ -71,7 +73,8 @@ def test_an_open_in_front_leaves_a_few_volts(ref, way, volts):
 
 @pytest.mark.parametrize("volts", [120.0, 230.0])
 def test_dried_bulk_reads_low_with_much_ac_on_it(volts):
-    """Runs weak: DC reads low with huge AC on it (common practice). AC part 4-12 V at 120, 5-15 at 230 while healthy, above 30 dried."""
+    """Runs weak: DC reads low with huge AC on it (common practice). AC part 4-12 V at 120, 5-15 at 230 while healthy, above 30
+    dried."""
     c = flyback(volts)
     healthy, dried = run(c), run(c, failed(c, "bulk-cap", "dried", 0.9))
     assert 2.0 < read(healthy, "bulk", "hot-", "ac") < 15.0
@@ -81,27 +84,45 @@ def test_dried_bulk_reads_low_with_much_ac_on_it(volts):
 
 @pytest.mark.parametrize(
     ("volts", "watts", "farads", "mean", "low", "high"),
-    [(230.0, 20.0, 22e-6, 311.0, 298.0, 323.0), (120.0, 20.0, 47e-6, 157.0, 148.0, 166.0), (230.0, 20.0, 4.7e-6, 276.0, 211.0, 322.0)],
+    [
+        (230.0, 20.0, 22e-6, 311.0, 298.0, 323.0),
+        (120.0, 20.0, 47e-6, 157.0, 148.0, 166.0),
+        (230.0, 20.0, 4.7e-6, 276.0, 211.0, 322.0),
+    ],
 )
 def test_line_ripple_on_a_bulk(volts, watts, farads, mean, low, high):
-    """20 W behind 8 ohm and two 0.8 V drops (computed by the trade's own script): mean and both ends. The load here draws a constant
+    """20 W behind 8 ohm and two 0.8 V drops (computed by the trade's own script): mean and both ends. The load here draws a
+    constant
     current of 20 W at the mean, which makes the deep valley of the aged one shallower: 6 % there, 1.5 % elsewhere."""
-    s = run(circuit(part("R", "resistor", "L a", ohms=8.0), part("B", "bridge", "a N bulk g", drop=0.8), part("C", "capacitor", "bulk g", farads=farads),
-                    part("J", "load", "bulk g", volts=mean / 2, amps=watts / mean), volts=volts, hertz=VOLTS[volts], ohms=0.01))
+    s = run(
+        circuit(
+            part("R", "resistor", "L a", ohms=8.0),
+            part("B", "bridge", "a N bulk g", drop=0.8),
+            part("C", "capacitor", "bulk g", farads=farads),
+            part("J", "load", "bulk g", volts=mean / 2, amps=watts / mean),
+            volts=volts,
+            hertz=VOLTS[volts],
+            ohms=0.01,
+        )
+    )
     w = wave(s, "bulk", "g")
     assert w.mean() == pytest.approx(mean, rel=0.025)
     assert w.min() == pytest.approx(low, rel=0.06 if farads < 10e-6 else 0.015)
     assert w.max() == pytest.approx(high, rel=0.015)
 
 
-# -- linear supply ---------------------------------------------------------------------------------------------------------------------------
+# -- linear supply -------------------------------------------------------------------------------------------
 
 
 def linear(farads: float = 1000e-6, amps: float = 0.3) -> Circuit:
     """12 V secondary, bridge, reservoir, a board that draws."""
     return circuit(
-        part("T", "transformer", "L N a b", volts=230.0, out=12.0, rp=150.0, rs=0.8), part("BR", "bridge", "a b raw 0V"),
-        part("C", "electrolytic", "raw 0V", farads=farads, volts=35.0), part("J", "resistor", "raw 0V", ohms=14.0 / amps), volts=230.0, hertz=50.0,
+        part("T", "transformer", "L N a b", volts=230.0, out=12.0, rp=150.0, rs=0.8),
+        part("BR", "bridge", "a b raw 0V"),
+        part("C", "electrolytic", "raw 0V", farads=farads, volts=35.0),
+        part("J", "resistor", "raw 0V", ohms=14.0 / amps),
+        volts=230.0,
+        hertz=50.0,
     )
 
 
@@ -150,7 +171,13 @@ def test_one_leg_shorted_takes_the_fuse(leg):
 
 def test_regulator_through_and_dead():
     """Input fine and output = input: pass element shorted; input fine and output 0: no output (common practice)."""
-    c = circuit(*linear().parts[1:], part("U", "regulator", "raw out 0V", volts=5.0), part("RL", "resistor", "out 0V", ohms=100.0), volts=230.0, hertz=50.0)
+    c = circuit(
+        *linear().parts[1:],
+        part("U", "regulator", "raw out 0V", volts=5.0),
+        part("RL", "resistor", "out 0V", ohms=100.0),
+        volts=230.0,
+        hertz=50.0,
+    )
     s = run(c)
     assert read(s, "out", "0V") == pytest.approx(5.0, rel=0.04)
     s = run(c, failed(c, "U", "through"))
@@ -167,7 +194,7 @@ def test_primary_open_shows_mains_in_and_nothing_out():
     assert read(s, "a", "b", "ac") < 0.1
 
 
-# -- capacitive dropper ----------------------------------------------------------------------------------------------------------------------
+# -- capacitive dropper --------------------------------------------------------------------------------------
 
 
 def pressed(c: Circuit, values, farads: float | None = None):
@@ -180,7 +207,8 @@ def pressed(c: Circuit, values, farads: float | None = None):
 
 
 def test_case_2_worn_dropper_holds_until_the_relay_is_asked():
-    """0.68 uF gives 40.8 mA, 0.22 uF 13.2: idle 12 mA just fits, the relay adds 16.7 and cannot be held; the board resets and tries
+    """0.68 uF gives 40.8 mA, 0.22 uF 13.2: idle 12 mA just fits, the relay adds 16.7 and cannot be held; the board resets and
+    tries
     again, so the display pulses (common practice, computed)."""
     c = dropper()
     v = values_of(c)
@@ -198,13 +226,16 @@ def test_case_2_worn_dropper_holds_until_the_relay_is_asked():
 
 
 def test_zener_open_lets_the_rail_climb():
-    """Rail high and reservoir swelling: zener open; it climbs toward the peak, past the 35 V of the reservoir (common practice)."""
+    """Rail high and reservoir swelling: zener open; it climbs toward the peak, past the 35 V of the reservoir (common
+    practice)."""
     c = dropper()
     s = run(c, failed(c, "zener", "open"))
     assert read(s, "+24", "0V") > 35.0
 
 
-@pytest.mark.parametrize(("ref", "way"), [("zener", "short"), ("rail-cap", "short"), ("fusible-R", "open"), ("dropper-C", "open")])
+@pytest.mark.parametrize(
+    ("ref", "way"), [("zener", "short"), ("rail-cap", "short"), ("fusible-R", "open"), ("dropper-C", "open")]
+)
 def test_rail_zero(ref, way):
     """Rail 0: fusible open, zener, reservoir shorted, dropper open (common practice)."""
     c = dropper()
@@ -214,19 +245,26 @@ def test_rail_zero(ref, way):
 
 
 def test_dropper_output_is_hot():
-    """The output of a dropper hangs on the mains: over 10 V AC between its 0 V and neutral, over 100 V to live (common practice)."""
+    """The output of a dropper hangs on the mains: over 10 V AC between its 0 V and neutral, over 100 V to live (common
+    practice)."""
     c = dropper()
     assert metered(c, "0V", "N", function="ac") > 10.0
     assert metered(c, "L", "0V", function="ac") > 100.0
 
 
-# -- heater chain ----------------------------------------------------------------------------------------------------------------------------
+# -- heater chain --------------------------------------------------------------------------------------------
 
 
 def chain() -> Circuit:
     """Fuse, link, stat and heater in series."""
-    return circuit(part("F", "fuse", "L a", amps=5.0), part("TL", "thermal-link", "a b"), part("TH", "stat", "b c"), part("H", "heater", "c N", ohms=91.0),
-                   volts=230.0, hertz=50.0)
+    return circuit(
+        part("F", "fuse", "L a", amps=5.0),
+        part("TL", "thermal-link", "a b"),
+        part("TH", "stat", "b c"),
+        part("H", "heater", "c N", ohms=91.0),
+        volts=230.0,
+        hertz=50.0,
+    )
 
 
 @pytest.mark.parametrize("ref", ["TL", "TH", "F"])
@@ -249,19 +287,26 @@ def test_open_heater_leaves_every_device_at_zero():
         assert metered(c, a, b, values=failed(c, "H", "open"), function="ac") < 1.5
 
 
-# -- flyback nodes ---------------------------------------------------------------------------------------------------------------------------
+# -- flyback nodes -------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("volts", [120.0, 230.0])
 def test_nodes_of_a_running_flyback(volts):
-    """Node table of the trade: Vcc 12-18, sense 10-150 mV (a little over at full load), fb 1-3 V, opto LED 1.05-1.2, 431 cathode 2 V or more, reference 2.48-2.51,
+    """Node table of the trade: Vcc 12-18, sense 10-150 mV (a little over at full load), fb 1-3 V, opto LED 1.05-1.2, 431 cathode
+    2 V or more, reference 2.48-2.51,
     rail within 5 % (common practice)."""
     c = flyback(volts)
     s = run(c)
     assert s.modes["controller"][0] == 1.0 and not s.pulsing[0]
     for red, black, low, high in (
-        ("vcc", "hot-", 12.0, 18.0), ("source", "hot-", 0.01, 0.16), ("fb", "hot-", 1.0, 3.0), ("opto-a", "opto-k", 0.95, 1.2),
-        ("opto-k", "0V", 2.0, 22.9), ("ref", "0V", 2.47, 2.52), ("out", "0V", 22.8, 25.2), ("gate", "hot-", 0.3, 5.0),
+        ("vcc", "hot-", 12.0, 18.0),
+        ("source", "hot-", 0.01, 0.16),
+        ("fb", "hot-", 1.0, 3.0),
+        ("opto-a", "opto-k", 0.95, 1.2),
+        ("opto-k", "0V", 2.0, 22.9),
+        ("ref", "0V", 2.47, 2.52),
+        ("out", "0V", 22.8, 25.2),
+        ("gate", "hot-", 0.3, 5.0),
     ):
         assert low < read(s, red, black) < high, (red, read(s, red, black))
 
@@ -287,7 +332,9 @@ def test_leaky_vcc_capacitor_parks_vcc_under_the_start():
     assert 8.0 < read(s, "vcc", "hot-") < 16.0
 
 
-@pytest.mark.parametrize(("ref", "way"), [("out-load", "short"), ("out-cap", "short"), ("rectifier", "short"), ("transformer", "shorted-turns")])
+@pytest.mark.parametrize(
+    ("ref", "way"), [("out-load", "short"), ("out-cap", "short"), ("rectifier", "short"), ("transformer", "shorted-turns")]
+)
 def test_secondary_overload_hiccups_with_the_fuse_intact(ref, way):
     """Secondary or winding shorted: hiccup, fuse intact, peak of the output well under nominal (common practice: 0-40 %)."""
     c = flyback(230.0)

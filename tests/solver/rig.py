@@ -88,7 +88,8 @@ def bench_supply(volts: float) -> tuple[Part, ...]:
 
     Its 60 mA of own load put the family's smoothed knee at the nominal volts and keep its 0.05 ohm low."""
     return (
-        part("DS", "diode", "L raw"), part("CS", "electrolytic", "raw N", farads=0.01, esr=1e-3, volts=400.0),
+        part("DS", "diode", "L raw"),
+        part("CS", "electrolytic", "raw N", farads=0.01, esr=1e-3, volts=400.0),
         part("US", "regulator", "raw V+ N", volts=volts, amps=1e3, dropout=0.1, quiescent=1e-6),
         part("R0", "resistor", "V+ N", ohms=volts / 0.06),
     )

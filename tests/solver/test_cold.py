@@ -6,11 +6,11 @@ import math
 
 import numpy as np
 import pytest
-from solver.rig import circuit, cold, part, values_of
 
 from halfsplit.errors import InputError
 from halfsplit.solver.cold import OHM_RANGES, OHM_VOLTS, ColdAsk, cold_readings, impedance, shown_esr, shown_farads
 from halfsplit.solver.network import build_network
+from solver.rig import circuit, cold, part, values_of
 
 
 def rc(ohms: float, farads: float, span: float, seconds: float) -> float:
@@ -22,14 +22,16 @@ def rc(ohms: float, farads: float, span: float, seconds: float) -> float:
 
 @pytest.mark.parametrize(("ohms", "farads"), [(1e6, 10e-6), (100e3, 100e-6), (10e3, 470e-6), (470e3, 33e-6), (2.2e6, 1e-6)])
 def test_a_capacitor_across_makes_ohms_creep_up(ohms, farads):
-    """After 3 s the figure is lower than after 15 s, or both have settled; both match the closed form in one and the same range, within 2 %.
+    """After 3 s the figure is lower than after 15 s, or both have settled; both match the closed form in one and the same range,
+    within 2 %.
     Which range: one that its own last figure fits (9 to 102 % of it)."""
     c = circuit(part("C", "electrolytic", "a b", farads=farads), part("R", "resistor", "a b", ohms=ohms))
     early, late = cold(c, "a", "b", "r")
     true = 1 / (1 / ohms + 1 / 1e7 + 1 / 2e9)
     fits = [s for s in OHM_RANGES if 0.09 * s <= rc(true, farads, s, 15.0) <= 1.02 * s]
     assert any(
-        early == pytest.approx(rc(true, farads, s, 3.0), rel=0.02) and late == pytest.approx(rc(true, farads, s, 15.0), rel=0.02) for s in fits
+        early == pytest.approx(rc(true, farads, s, 3.0), rel=0.02) and late == pytest.approx(rc(true, farads, s, 15.0), rel=0.02)
+        for s in fits
     ), (early, late, [(s, rc(true, farads, s, 3.0), rc(true, farads, s, 15.0)) for s in fits])
     assert early <= late * 1.0001
     if min(fits) * ohms / (min(fits) + ohms) * farads > 2.0:
@@ -52,9 +54,14 @@ def test_above_the_top_range_is_over_limit():
 
 
 def test_in_circuit_ohms_include_the_parallel_path():
-    """Three 1 M in a string closed by 0.4596 M: a good one reads 0.71 M, an open one the 2.46 M of the rest (common practice, computed)."""
-    c = circuit(part("R12", "resistor", "a b", ohms=1e6), part("R14", "resistor", "b c", ohms=1e6), part("R16", "resistor", "c d", ohms=1e6),
-                part("RX", "resistor", "d a", ohms=0.4596e6))
+    """Three 1 M in a string closed by 0.4596 M: a good one reads 0.71 M, an open one the 2.46 M of the rest (common practice,
+    computed)."""
+    c = circuit(
+        part("R12", "resistor", "a b", ohms=1e6),
+        part("R14", "resistor", "b c", ohms=1e6),
+        part("R16", "resistor", "c d", ohms=1e6),
+        part("RX", "resistor", "d a", ohms=0.4596e6),
+    )
     assert cold(c, "b", "c", "r")[1] == pytest.approx(0.711e6, rel=0.005)
     assert cold(c, "b", "c", "r", values_of(c, R14={"ohms": 1e9}))[1] == pytest.approx(2.4596e6, rel=0.005)
 
@@ -68,8 +75,11 @@ def test_ohms_range_keeps_junctions_off():
 
 
 def test_a_shorted_winding_hides_a_good_diode():
-    """A diode read with its winding and a shorted load closing the loop reads a volt-drop of nearly nothing both ways (common practice)."""
-    c = circuit(part("D", "diode", "a k"), part("L1", "inductor", "a g", henry=1e-4, ohms=0.1), part("J", "resistor", "k g", ohms=0.9))
+    """A diode read with its winding and a shorted load closing the loop reads a volt-drop of nearly nothing both ways (common
+    practice)."""
+    c = circuit(
+        part("D", "diode", "a k"), part("L1", "inductor", "a g", henry=1e-4, ohms=0.1), part("J", "resistor", "k g", ohms=0.9)
+    )
     assert cold(c, "a", "k", "r")[1] == pytest.approx(1.0, rel=0.01)
     assert cold(c, "a", "k", "d")[1] < 0.01 and cold(c, "k", "a", "d")[1] < 0.01
 
@@ -85,7 +95,9 @@ def test_esr_and_capacitance():
     assert shown_esr(z_high)[0, 0] == pytest.approx(0.3, rel=0.01)
     assert shown_farads(z_low)[0, 0] == pytest.approx(100e-6, rel=0.02)
     two = circuit(*one.parts[1:], part("C2", "electrolytic", "a b", farads=100e-6, esr=30.0))
-    assert shown_esr(impedance(network_of(two, [("a", "b")]), 1e5, [("a", "b")]))[0, 0] == pytest.approx(0.3 * 30 / 30.3, rel=0.01)
+    assert shown_esr(impedance(network_of(two, [("a", "b")]), 1e5, [("a", "b")]))[0, 0] == pytest.approx(
+        0.3 * 30 / 30.3, rel=0.01
+    )
     short = network_of(one, [("a", "b")], C1={"across": 0.1})
     assert shown_esr(impedance(short, 1e5, [("a", "b")]))[0, 0] < 0.1
     assert shown_farads(impedance(short, 100.0, [("a", "b")]))[0, 0] == math.inf

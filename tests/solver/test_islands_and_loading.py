@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from solver.rig import bench_supply, circuit, failed, part, read, run
 
 from halfsplit.circuit.model import Unit
 from halfsplit.circuit.starting import start_circuit
 from halfsplit.diagnosis.build import live_read
 from halfsplit.diagnosis.columns import make_column
 from halfsplit.solver.loading import thevenin
+from solver.rig import bench_supply, circuit, failed, part, read, run
 
 
 def shown(s, c, red: str, black: str, function: str = "v") -> float:
@@ -23,8 +23,13 @@ def flyback(volts: float = 230.0, hertz: float = 50.0):
 
 
 def test_an_isolated_island_has_finite_volts():
-    """A secondary that nothing ties down, and a part on nets of its own, read finite volts against the mains side; with the meter, few."""
-    c = circuit(part("T", "transformer", "L N a b", volts=120.0, out=12.0), part("R", "resistor", "a b", ohms=100.0), part("RX", "resistor", "x y", ohms=100.0))
+    """A secondary that nothing ties down, and a part on nets of its own, read finite volts against the mains side; with the
+    meter, few."""
+    c = circuit(
+        part("T", "transformer", "L N a b", volts=120.0, out=12.0),
+        part("R", "resistor", "a b", ohms=100.0),
+        part("RX", "resistor", "x y", ohms=100.0),
+    )
     s = run(c)
     for net in ("a", "b", "x", "y"):
         assert abs(read(s, net, "N")) < 100.0 and abs(read(s, net, "N", "ac")) < 100.0
@@ -58,8 +63,15 @@ def test_a_lifted_leg_reads_next_to_nothing(function):
 
 def test_source_resistance_of_plain_networks():
     """Thevenin resistance of dividers and of an RC, at DC and at 50 Hz, against hand formulae; a stiff source shows none."""
-    c = circuit(*bench_supply(100.0), part("RT", "resistor", "V+ m", ohms=1e6), part("RB", "resistor", "m N", ohms=3e6),
-                part("RC", "resistor", "V+ k", ohms=1e6), part("C", "capacitor", "k N", farads=10e-9), volts=230.0, hertz=50.0)
+    c = circuit(
+        *bench_supply(100.0),
+        part("RT", "resistor", "V+ m", ohms=1e6),
+        part("RB", "resistor", "m N", ohms=3e6),
+        part("RC", "resistor", "V+ k", ohms=1e6),
+        part("C", "capacitor", "k N", farads=10e-9),
+        volts=230.0,
+        hertz=50.0,
+    )
     s = run(c)
     pairs = [("m", "N"), ("k", "N"), ("V+", "N"), ("m", "k")]
     dc, ac = thevenin(s.solved, pairs, 0.0)[0], thevenin(s.solved, pairs, 50.0)[0]
@@ -70,7 +82,8 @@ def test_source_resistance_of_plain_networks():
 
 
 def test_loading_does_not_touch_ordinary_rails():
-    """Rail, bulk and Vcc of a running converter read the same with and without the meter, to 1 %; a divider of megohms does not."""
+    """Rail, bulk and Vcc of a running converter read the same with and without the meter, to 1 %; a divider of megohms does
+    not."""
     c = flyback()
     s = run(c)
     for red, black in (("out", "0V"), ("bulk", "hot-"), ("vcc", "hot-"), ("ref", "0V")):

@@ -1,15 +1,16 @@
-"""Discrete modes kept outside Newton: blown fuses, fusible resistors, relays, micros, controllers, hiccup; and rows that cannot be said."""
+"""Discrete modes kept outside Newton: blown fuses, fusible resistors, relays, micros, controllers, hiccup; and rows that cannot
+be said."""
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
-from solver.rig import bench_supply, circuit, failed, part, read, run, values_of
 
 from halfsplit.circuit.model import Unit
 from halfsplit.circuit.starting import start_circuit
 from halfsplit.parts import family_of
 from halfsplit.solver.powered import solve_powered
+from solver.rig import bench_supply, circuit, failed, part, read, run, values_of
 
 CONTROLLER = {"von": 16.0, "voff": 10.0, "ovp": 28.0}
 
@@ -45,7 +46,9 @@ def test_relay_pulls_in_and_drops_out_with_hysteresis():
     assert after.ok.all() and after.modes["K"].tolist() == [1.0, 0.0]
 
 
-@pytest.mark.parametrize(("way", "volts", "heats"), [("welded", 1.0, True), ("stuck-open", 24.0, False), ("coil-open", 24.0, False)])
+@pytest.mark.parametrize(
+    ("way", "volts", "heats"), [("welded", 1.0, True), ("stuck-open", 24.0, False), ("coil-open", 24.0, False)]
+)
 def test_relay_that_failed(way, volts, heats):
     """Welded: on without coil volts; burnt contact or open coil: off with them."""
     c, values, _ = relay_on([volts])
@@ -67,7 +70,9 @@ def test_micro_runs_above_its_stop_volts(volts, runs):
 def controller_on(volts: list[float], **kw):
     """A controller alone on a bench supply through 10 ohm, with its capacitor."""
     c = circuit(
-        *bench_supply(12.0), part("R", "resistor", "V+ vcc", ohms=10.0), part("C", "electrolytic", "vcc N", farads=100e-6, volts=50.0),
+        *bench_supply(12.0),
+        part("R", "resistor", "V+ vcc", ohms=10.0),
+        part("C", "electrolytic", "vcc N", farads=100e-6, volts=50.0),
         part("U", "controller", "vcc N gate N fb", **CONTROLLER),
     )
     return solve_powered(c, values_of(c, len(volts), US={"volts": volts}), len(volts), **kw)
@@ -93,7 +98,8 @@ def flyback():
 
 
 def test_hiccup_is_shown_between_its_two_states():
-    """Load shorted: flagged; the mean lies between min and max and the display moves; a healthy set shows one figure for all three."""
+    """Load shorted: flagged; the mean lies between min and max and the display moves; a healthy set shows one figure for all
+    three."""
     c = flyback()
     s = run(c, failed(c, "out-load", "short"))
     assert s.pulsing[0] and s.pulses("vcc", "hot-")[0]
@@ -121,8 +127,11 @@ def test_shorted_switch_blows_the_fuse_although_nothing_is_periodic_before(u, vo
 
 
 def test_a_row_that_cannot_be_said_has_a_reason_and_spoils_no_other():
-    """An impossible value in one row of three: not ok, a reason, NaN in every reading; its neighbours read what they read alone."""
-    c = circuit(part("D", "diode", "L a"), part("C", "electrolytic", "a N", farads=100e-6), part("R", "resistor", "a N", ohms=1e3))
+    """An impossible value in one row of three: not ok, a reason, NaN in every reading; its neighbours read what they read
+    alone."""
+    c = circuit(
+        part("D", "diode", "L a"), part("C", "electrolytic", "a N", farads=100e-6), part("R", "resistor", "a N", ohms=1e3)
+    )
     s = solve_powered(c, values_of(c, 3, R={"ohms": [1e3, float("nan"), 2e3]}), 3)
     assert s.ok.tolist() == [True, False, True]
     assert set(s.reasons) == {1} and s.reasons[1].strip()
@@ -135,8 +144,10 @@ def test_a_row_that_cannot_be_said_has_a_reason_and_spoils_no_other():
 @pytest.mark.parametrize(
     ("line", "volts", "hertz"),
     [
-        ("flyback with controller 16/10V; out 24V 1.5A", 230.0, 50.0), ("flyback with controller 16/10V; out 12V 3A", 120.0, 60.0),
-        ("dropper, 24V relay board; heater 580W", 230.0, 50.0), ("linear 12V 1A, 5V", 120.0, 60.0),
+        ("flyback with controller 16/10V; out 24V 1.5A", 230.0, 50.0),
+        ("flyback with controller 16/10V; out 12V 3A", 120.0, 60.0),
+        ("dropper, 24V relay board; heater 580W", 230.0, 50.0),
+        ("linear 12V 1A, 5V", 120.0, 60.0),
     ],
 )
 def test_every_way_of_every_part_is_resolved(line, volts, hertz):

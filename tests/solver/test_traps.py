@@ -6,13 +6,13 @@ import math
 
 import numpy as np
 import pytest
-from solver.rig import bench_supply, circuit, cold, failed, part, read, run, values_of
 
 from halfsplit.circuit.model import Unit
 from halfsplit.circuit.starting import start_circuit
 from halfsplit.parts.stamper import VT
 from halfsplit.solver import kernel
 from halfsplit.solver.powered import solve_powered
+from solver.rig import bench_supply, circuit, cold, failed, part, read, run, values_of
 
 DROP, IDEALITY = 0.93, 1.9
 ISAT = 1.0 / math.expm1(DROP / (IDEALITY * VT))
@@ -23,7 +23,11 @@ ISAT = 1.0 / math.expm1(DROP / (IDEALITY * VT))
 def test_1_limited_junction_does_not_converge_falsely(volts, ohms):
     """A junction that is being limited agrees with its own linear prediction; the answer must satisfy the junction's law instead
     (1.79 V was reported for 0.85). 0.3 % of the current, and 5e-5 V that Newton stops at, which is 0.1 % of it."""
-    c = circuit(*bench_supply(volts), part("R", "resistor", "V+ a", ohms=ohms, watts=1e6), part("D", "diode", "a N", drop=DROP, ideality=IDEALITY))
+    c = circuit(
+        *bench_supply(volts),
+        part("R", "resistor", "V+ a", ohms=ohms, watts=1e6),
+        part("D", "diode", "a N", drop=DROP, ideality=IDEALITY),
+    )
     s = run(c)
     drop = read(s, "a", "N")
     assert ISAT * math.expm1(drop / (IDEALITY * VT)) == pytest.approx(read(s, "V+", "a") / ohms, rel=4e-3)
@@ -40,9 +44,15 @@ def test_1_a_limited_junction_says_so():
 
 @pytest.mark.parametrize("volts", [150.0, 325.0])
 def test_2_reverse_junction_injects_nothing(volts):
-    """A blocked diode between a bulk and a bus of 10 Mohm passes its saturation current and the leak of its body, no more; a stale
+    """A blocked diode between a bulk and a bus of 10 Mohm passes its saturation current and the leak of its body, no more; a
+    stale
     conductance once moved such a bus by 50 to 140 V."""
-    c = circuit(*bench_supply(volts), part("D", "diode", "bus V+", drop=DROP, ideality=IDEALITY), part("R", "resistor", "bus N", ohms=10e6), volts=300.0)
+    c = circuit(
+        *bench_supply(volts),
+        part("D", "diode", "bus V+", drop=DROP, ideality=IDEALITY),
+        part("R", "resistor", "bus N", ohms=10e6),
+        volts=300.0,
+    )
     want = 10e6 * (ISAT + volts / 2e9)
     assert read(run(c), "bus", "N") == pytest.approx(want, rel=0.02)
 
@@ -59,8 +69,14 @@ def test_3_an_open_diode_passes_exactly_nothing():
 @pytest.mark.parametrize("volts", [3.3, 5.1, 12.0, 24.0, 180.0])
 def test_4_a_zener_is_no_source_on_a_dead_rail(volts):
     """Zener as diode and EMF with 1 uA of saturation put 0.39 V on a dead rail."""
-    c = circuit(part("F", "switch", "L a"), part("D", "diode", "a rail"), part("Z", "zener", "N rail", volts=volts), part("R", "resistor", "rail N", ohms=1e6),
-                volts=230.0, hertz=50.0)
+    c = circuit(
+        part("F", "switch", "L a"),
+        part("D", "diode", "a rail"),
+        part("Z", "zener", "N rail", volts=volts),
+        part("R", "resistor", "rail N", ohms=1e6),
+        volts=230.0,
+        hertz=50.0,
+    )
     s = run(c, values_of(c, mains={"volts": 0.0}))
     assert abs(read(s, "rail", "N")) < 1e-6
     low, high = cold(c, "rail", "N", "r")
@@ -69,9 +85,14 @@ def test_4_a_zener_is_no_source_on_a_dead_rail(volts):
 
 @pytest.mark.parametrize(("henry", "ohms"), [(1e-6, 0.02), (1e-3, 0.5), (5.0, 40.0)])
 def test_5_a_coil_at_dc_is_its_ohms(henry, ohms):
-    """Infinitely long steps make a coil a conductance that drowns everything else; nearly all cold solutions failed. Beside the coil
+    """Infinitely long steps make a coil a conductance that drowns everything else; nearly all cold solutions failed. Beside the
+    coil
     hangs a net on 1 Gohm, which is what it drowned."""
-    c = circuit(part("L1", "inductor", "a b", henry=henry, ohms=ohms), part("C", "capacitor", "b g", farads=1e-9), part("S", "switch", "b x", ohms=1e9))
+    c = circuit(
+        part("L1", "inductor", "a b", henry=henry, ohms=ohms),
+        part("C", "capacitor", "b g", farads=1e-9),
+        part("S", "switch", "b x", ohms=1e9),
+    )
     late = cold(c, "a", "b", "r")[1]
     assert late == pytest.approx(ohms, abs=0.02)  # the coil's slot is held at 1e3 S at most: 1 mohm
     assert cold(c, "a", "x", "r")[1] == math.inf

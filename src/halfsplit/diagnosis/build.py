@@ -18,7 +18,7 @@ from halfsplit.solver.loading import thevenin
 from halfsplit.solver.network import build_network
 from halfsplit.solver.powered import Powered, solve_powered
 
-DRAWS = 12
+DRAWS = 16
 METER_OHMS = 10e6
 Progress = Callable[[str, float], None]
 Values = dict[str, dict[str, Array]]
@@ -120,7 +120,7 @@ def _same(a: Array, b: Array, columns: Sequence[Column]) -> NDArray[np.bool_]:
     """Where two readings can't be told apart by any meter (half a percent, and a floor per function)."""
     floor = np.array([{"r": 0.02, "d": 2e-3, "esr": 0.005, "c": 1e-11}.get(c.function, 5e-3) for c in columns])
     with np.errstate(invalid="ignore"):
-        close = np.abs(a - b) <= 0.004 * np.abs(b) + floor
+        close = np.isfinite(b) & (np.abs(a - b) <= 0.004 * np.abs(b) + floor)  # next to OL nothing finite is the same
     return np.asarray(close | (a == b))
 
 

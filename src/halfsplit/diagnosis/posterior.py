@@ -8,12 +8,12 @@ entry is left out, never subtracted.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
 
-from halfsplit.diagnosis.cells import cells_of
+from halfsplit.diagnosis.cells import Cells, cells_of
 from halfsplit.diagnosis.joint import Joint, joint
 from halfsplit.diagnosis.likelihood import Density, density
 from halfsplit.diagnosis.mistakes import Doubt, Mistake, Run, best_run, standard_mistakes
@@ -136,7 +136,7 @@ def posterior(
     healthy = healthy_row(outlook.rows)
     equal = np.full((len(log_prior), outlook.value.shape[2]), -np.log(outlook.value.shape[2]))
     cells = cells_of(outlook, readings, meter=setting.meter, slips=setting.slips)
-    plain, single = joint(cells, equal), density(cells, equal)
+    plain, single = _joint_of_pairs(cells, equal, healthy if setting.slips else None), density(cells, equal)
     runs = _runs(outlook, readings, single, equal, log_prior + seen, setting, mistakes)
     evidence, draws, doubts = _with_mistakes(outlook, readings, plain, runs, equal, setting, log_prior + seen)
     alone = 1.0 - setting.not_on_sheet - setting.two_at_once
@@ -166,6 +166,35 @@ def posterior(
         g=single.g,
         draws=draws,
     )
+
+
+PARTNERS = 6  # tolerances that each severity is tried with
+SAME = 0.02  # on the scale: a cell within this of the healthy one was not moved by the row's fault
+
+
+def _joint_of_pairs(cells: Cells, equal: Array, healthy: int | None) -> Joint:
+    """The joint density with each severity of a row tried with several tolerances.
+
+    What a fault doesn't move depends on the tolerances alone, what it moves mostly on its severity. With few draws, one pairing of
+    the two starves: the one draw that is right in severity is wrong in some resistor that has nothing to do with it, and the
+    drawn covariance between them is chance. So the unmoved columns of a row are taken from other draws as well.
+    """
+    draws = cells.predicted.shape[2]
+    if healthy is None or draws < 2 or draws > 32 or not len(cells.found):
+        return joint(cells, equal)
+    gap = np.abs(cells.predicted - cells.predicted[healthy])
+    alike = np.where(cells.number & cells.number[healthy], gap <= SAME, cells.number == cells.number[healthy]).all(axis=2)
+    own = np.repeat(np.arange(draws), PARTNERS)
+    other = (own + np.tile(np.arange(PARTNERS), draws)) % draws
+    pick = alike[:, :, None]
+
+    def paired(x: np.ndarray) -> np.ndarray:
+        return np.where(pick, x[:, :, other], x[:, :, own])
+
+    crossed = replace(cells, predicted=paired(cells.predicted), number=paired(cells.number), event=paired(cells.event))
+    out = joint(crossed, np.repeat(equal, PARTNERS, axis=1) - np.log(PARTNERS))
+    per_draw = out.draws.reshape(out.draws.shape[0], draws, PARTNERS)
+    return Joint(out.log_row, np.logaddexp.reduce(per_draw, axis=2))
 
 
 def _not_on_sheet(single: Density, log_prior: Array, healthy: int | None) -> float:

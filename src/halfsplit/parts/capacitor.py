@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from halfsplit.parts.base import Array, Family, Param, Values, Way
-from halfsplit.parts.common import BENCH, HDBK217, HDBK338, across, put, slot, spread
+from halfsplit.parts.common import BENCH, HDBK217, SHIFTED, across, put, slot, spread
 from halfsplit.parts.stamper import Stamper
 
 
@@ -31,9 +31,9 @@ FAMILY = Family(
     rate=0.12, rate_source=HDBK217 + ", metallised film, raised for mains duty, common practice",
     ways=(
         Way("low", 0.45, BENCH + " (self-healing wear of droppers)", lambda v, u: {"farads": v["farads"] * (0.15 + 0.45 * np.asarray(u))}, "lost capacitance by self-healing", {"cracked": 0.1}),
-        Way("open", 0.2, HDBK338, put("farads", 1e-12), "open", {}, "open"),
-        Way("short", 0.25, HDBK338, spread("across", 0.1, 5.0), "shorted", {"burnt": 0.4, "cracked": 0.4}, "short"),
-        Way("leaky", 0.1, HDBK338, spread("across", 1e4, 1e6), "leaky", {"cracked": 0.2}),
+        Way("open", 0.2, SHIFTED, put("farads", 1e-12), "open", {}, "open"),
+        Way("short", 0.25, SHIFTED, spread("across", 0.1, 5.0), "shorted", {"burnt": 0.4, "cracked": 0.4}, "short"),
+        Way("leaky", 0.1, SHIFTED, spread("across", 1e4, 1e6), "leaky", {"cracked": 0.2}),
     ),
     stamp=stamp, main_value="farads", plus_minus=("a", "b"), ratings=(("volts", volts),),
     killers=("surge", "humidity", "age"),

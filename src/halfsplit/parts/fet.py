@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from halfsplit.parts.base import Family, Param, Values, Way
-from halfsplit.parts.common import BENCH, HDBK217, HDBK338, OPEN, across, put, slot, spread
+from halfsplit.parts.common import BENCH, HDBK217, OPEN, SHIFTED, across, put, slot, spread
 from halfsplit.parts.diode import saturation
 from halfsplit.parts.stamper import Stamper
 
@@ -30,9 +30,9 @@ FAMILY = Family(
     ),
     rate=0.6, rate_source=HDBK217 + ", silicon FET 0.11, x 5 for hard switching at line volts (common practice: the switch leads with a blown fuse)",
     ways=(
-        Way("short", 0.75, HDBK338, spread("across", 0.05, 2.0), "D-S shorted", {"cracked": 0.4, "burnt": 0.3}, "short"),
+        Way("short", 0.75, SHIFTED, spread("across", 0.05, 2.0), "D-S shorted", {"cracked": 0.4, "burnt": 0.3}, "short"),
         Way("gate-short", 0.1, BENCH, spread("gate", 1.0, 500.0), "gate leaks to source", {}, "short"),
-        Way("open", 0.15, HDBK338, put("d_open", OPEN), "drain open", {"cracked": 0.3}, "open"),
+        Way("open", 0.15, SHIFTED, put("d_open", OPEN), "drain open", {"cracked": 0.3}, "open"),
     ),
     stamp=stamp, main_value="watts", plus_minus=("d", "s"), aliases={"ds": ("d", "s"), "gs": ("g", "s"), "sd": ("s", "d"), "dg": ("d", "g")},
     killers=("clamp open", "sense resistor", "bulk high or weak", "shorted turns", "slow rectifier"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from halfsplit.parts.base import Family, Param, Values, Way
-from halfsplit.parts.common import BENCH, HDBK217, HDBK338, OPEN, across, put, scaled, slot, spread
+from halfsplit.parts.common import BENCH, HDBK217, OPEN, SHIFTED, across, put, scaled, slot, spread
 from halfsplit.parts.stamper import Stamper
 
 
@@ -21,10 +21,10 @@ FAMILY = Family(
     name="opto", words=("opto", "optocoupler"), letters=("U", "IC", "OK"), pins=("a", "k", "c", "e"),
     params=(Param("ctr", "", 1.3, 0.4, 1.5), slot("led", 1.0), Param("c_open", "ohm", 0.0, 0.0), across()), rate=0.22, rate_source=HDBK217 + ", opto isolator",
     ways=(
-        Way("led-open", 0.25, HDBK338, put("led", 0.0), "LED open", {}, "open"),
+        Way("led-open", 0.25, SHIFTED, put("led", 0.0), "LED open", {}, "open"),
         Way("weak", 0.45, BENCH, scaled("ctr", 0.03, 0.35), "gain (CTR) worn", {}),
-        Way("short", 0.15, HDBK338, spread("across", 1.0, 50.0), "transistor side shorted", {}, "short"),
-        Way("open", 0.15, HDBK338, put("c_open", OPEN), "transistor side open", {}, "open"),
+        Way("short", 0.15, SHIFTED, spread("across", 1.0, 50.0), "transistor side shorted", {}, "short"),
+        Way("open", 0.15, SHIFTED, put("c_open", OPEN), "transistor side open", {}, "open"),
     ),
     stamp=stamp, sides=(("a", "k"), ("c", "e")), main_value="ctr", plus_minus=("a", "k"), aliases={"ak": ("a", "k"), "ka": ("k", "a"), "ce": ("c", "e"), "ec": ("e", "c"), "led": ("a", "k")},
     killers=("age", "heat", "over-driven LED"), test="LED 1.0 to 1.2 V; pass 5 mA and read the transistor side",

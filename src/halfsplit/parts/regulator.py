@@ -8,7 +8,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from halfsplit.parts.base import Array, Family, Param, Values, Way
-from halfsplit.parts.common import BENCH, CLEAR, HDBK217, HDBK338, across, peak_volts, put, slot, spread
+from halfsplit.parts.common import BENCH, CLEAR, HDBK217, SHIFTED, across, peak_volts, put, slot, spread
 from halfsplit.parts.stamper import Stamper
 
 
@@ -44,10 +44,10 @@ FAMILY = Family(
     ),
     rate=0.25, rate_source=HDBK217 + ", linear IC with power, raised",
     ways=(
-        Way("no-output", 0.45, HDBK338, put("path", 0.0), "input there, no output", {}, "open"),
+        Way("no-output", 0.45, SHIFTED, put("path", 0.0), "input there, no output", {}, "open"),
         Way("through", 0.2, BENCH, spread("through", 0.1, 3.0), "input straight through to the output: everything behind it at risk", {}, "short"),
         Way("out-short", 0.15, BENCH, spread("across", 0.2, 10.0), "output shorted inside", {"cracked": 0.3}, "short"),
-        Way("low", 0.2, HDBK338, _low, "output low", {}),
+        Way("low", 0.2, SHIFTED, _low, "output low", {}),
     ),
     stamp=stamp, type_values=typed, main_value="volts", plus_minus=("out", "gnd"), aliases={"io": ("in", "out")}, ratings=(("in volts", peak_volts("in", "gnd")),),
     killers=("load short", "input too high", "reverse volts"), test="input, output, ground: input 2 V above output at the bottom of the ripple",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from halfsplit.parts.base import Family, Param, Values, Way
-from halfsplit.parts.common import BENCH, CLEAR, HDBK217, HDBK338, OPEN, between, put
+from halfsplit.parts.common import BENCH, CLEAR, HDBK217, OPEN, SHIFTED, between, put
 from halfsplit.parts.stamper import Stamper
 
 
@@ -27,8 +27,8 @@ FAMILY = Family(
     rate=0.25, rate_source=HDBK217 + ", power transformer",
     ways=(
         Way("primary-open", 0.6, BENCH + ": the thermal link inside", put("p_open", OPEN), "primary open, often the thermal link inside it", {}, "open"),
-        Way("secondary-open", 0.1, HDBK338, put("s_open", OPEN), "secondary open", {}, "open"),
-        Way("shorted-turns", 0.3, HDBK338, lambda v, u: {"turns": v["rp"] * between(0.3, 6.0, u)}, "shorted turns: hot, low volts",
+        Way("secondary-open", 0.1, SHIFTED, put("s_open", OPEN), "secondary open", {}, "open"),
+        Way("shorted-turns", 0.3, SHIFTED, lambda v, u: {"turns": v["rp"] * between(0.3, 6.0, u)}, "shorted turns: hot, low volts",
             {"burnt": 0.5}, "short"),
     ),
     stamp=stamp, sides=(("p1", "p2"), ("s1", "s2")), main_value="out", plus_minus=("p1", "p2"), aliases={"p": ("p1", "p2"), "s": ("s1", "s2")},

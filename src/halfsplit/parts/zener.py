@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from halfsplit.parts.base import Array, Family, Param, Values, Way
-from halfsplit.parts.common import HDBK217, HDBK338, across, put, slot, spread
+from halfsplit.parts.common import HDBK217, SHIFTED, across, put, slot, spread
 from halfsplit.parts.stamper import VT, Stamper
 
 
@@ -44,9 +44,9 @@ FAMILY = Family(
     name="zener", words=("zener",), letters=("ZD", "DZ"), pins=("a", "k"),
     params=(Param("volts", "V", 12.0, 0.05, 1.3), Param("ohms", "ohm", 0.0, 0.3), slot("path", 1.0), across()), rate=0.2, rate_source=HDBK217 + ", raised for the power ones in droppers, common practice",
     ways=(
-        Way("short", 0.5, HDBK338, spread("across", 0.05, 5.0), "shorted", {"burnt": 0.3}, "short"),
-        Way("open", 0.25, HDBK338, put("path", 0.0), "open: nothing holds the rail down", {"cracked": 0.3}, "open"),
-        Way("leaky", 0.25, HDBK338, spread("across", 200.0, 20e3), "leaky"),
+        Way("short", 0.5, SHIFTED, spread("across", 0.05, 5.0), "shorted", {"burnt": 0.3}, "short"),
+        Way("open", 0.25, SHIFTED, put("path", 0.0), "open: nothing holds the rail down", {"cracked": 0.3}, "open"),
+        Way("leaky", 0.25, SHIFTED, spread("across", 200.0, 20e3), "leaky"),
     ),
     stamp=stamp, main_value="volts", plus_minus=("k", "a"), aliases={"ka": ("k", "a"), "ak": ("a", "k")}, limiter=True,
     ratings=(("watts", watts),), killers=("over-current", "open load"), test="diode test both ways; volts in use",

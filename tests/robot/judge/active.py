@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from .deck import CHATTER, TIE, Deck, emits
+from .deck import CHATTER, TIE, TRIPPED, Deck, emits
 from .fitted import OPEN, Fitted
 from .passive import winding
 
@@ -14,9 +14,20 @@ def above(x: str, width: float) -> str:
     return f"(0.5*(({x})+sqrt(({x})*({x})+{width * width:.6g})))"
 
 
+def ramp(x: str) -> str:
+    """x held between 0 and 1, both corners 0.01 soft."""
+    def soft(y: str) -> str:
+        return f"(max(0,{y})+0.01*ln(1+exp(-abs({y})/0.01)))"
+
+    return f"({soft(f'({x})')}-{soft(f'(({x})-1)')})"
+
+
 def wake(v: str, full: float) -> str:
     """A chip's supply current rises in proportion to its volts until `full`."""
     return f"max(0,min(1,({v})/{full:.6g}))"
+
+
+INPUTS = ("adc", "in", "reset")  # a chip's pin of such a name only listens (common practice)
 
 
 @emits("relay")
@@ -36,15 +47,22 @@ def _micro(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     runs = bool(deck.on(part, "runs")) and "dead" not in v
     amps = v["amps"] * (1.0 if runs else 0.1)
     deck.current(vdd, ground, f"{amps:.9g}*{wake(deck.v(vdd, ground), 0.6 * v['volts'])}")
-    for pin in pins:
-        if pin not in ("vdd", "0v"):  # every further pin is an output; "does" names it as PART.output
-            high = runs and "stuck" not in v and f"{part.ref}.{pin}" in deck.setting.pressed
-            deck.resistor(pins[pin], vdd if high else ground, 100.0)
+    driven = deck.setting.pressed
+    outputs = {pin: net for pin, net in pins.items() if pin not in ("vdd", "0v") and not pin.lower().startswith(INPUTS)}
+    for net in dict.fromkeys(outputs.values()):  # "does" names an output as PART.output; two names of one leg are one output
+        high = runs and "stuck" not in v and any(f"{part.ref}.{pin}" in driven for pin, at in outputs.items() if at == net)
+        deck.resistor(net, vdd if high else ground, 100.0)
 
 
 @emits("opto-triac")
 def _opto_triac(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.diode(pins["a"], pins["k"], 1.15, 1.9, 10e-3)
+
+
+@emits("triac")
+def _triac(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    deck.resistor(pins["t2"], pins["t1"], 0.05 if deck.on(part, "fired") and "dead" not in part.values else 1e8)
+    deck.resistor(pins["g"], pins["t1"], 150.0)
 
 
 @emits("opto")
@@ -74,7 +92,8 @@ def _regulator(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.current(i, g, f"{sign:g}*{v['quiescent']:.6g}*{wake(vin, abs(v['volts']))}")
     if "dead" in v:
         return
-    target = f"min({abs(v['volts']):.9g},max(0,{vin}-{v['dropout']:.6g}))"
+    head = f"({vin}-{v['dropout']:.6g})"
+    target = f"min({abs(v['volts']):.9g},max(0,{head})+0.05*ln(1+exp(-abs({head})/0.05)))"
     # CHOICE: sources only; with `in` below `dropout` it gives nothing.
     deck.current(i, o, f"{sign:g}*max(0,min({1.5 * v['amps']:.6g},(({target})-{vout})/0.05))")
 
@@ -86,12 +105,13 @@ def _controller(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
         deck.resistor(pins["gate"], g, 1e5)
         return
     runs = deck.on(part, "runs") == 1.0 and "dead" not in v
+    awake = runs or deck.on(part, "runs") == TRIPPED
     vcc = deck.v(pins["vcc"], g)
-    deck.current(pins["vcc"], g, f"{v['run'] if runs else v['start']:.9g}*{wake(vcc, 1.2)}")
-    clamp = min(v["clamp"], 1.25 * v["ovp"] if runs else 1.02 * v["von"])  # off, it never rises past where it would start
+    deck.current(pins["vcc"], g, f"{v['run'] if awake else v['start']:.9g}*{wake(vcc, 1.2)}")
+    clamp = min(v["clamp"], 1.25 * v["ovp"] if awake else 1.02 * v["von"])  # off, it never rises past where it would start
     deck.current(pins["vcc"], g, f"max(0,{vcc}-{clamp:.6g})/10")
-    if deck.on(part, "runs") == CHATTER:  # it tries many times a cycle: its supply stands between voff and von
-        deck.current(pins["vcc"], g, f"0.02*max(0,{vcc}-{0.5 * (v['von'] + v['voff']):.6g})")
+    if deck.on(part, "runs") == CHATTER:  # it tries many times a second, in vain: its supply stands between voff and von
+        deck.current(pins["vcc"], g, f"0.1*max(0,{vcc}-{0.5 * (v['von'] + v['voff']):.6g})")
     if not runs:  # standing still
         deck.resistor(pins["gate"], g, 10.0)
         deck.resistor(pins["fb"], g, 5e3)
@@ -99,7 +119,7 @@ def _controller(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     five, drive = deck.inner(), deck.inner()
     deck.add("V", five, g, 5.0)
     deck.resistor(five, pins["fb"], 5e3)
-    duty = f"max(0,min(1,(({deck.v(pins['fb'], g)})-0.8)/2.4))"
+    duty = ramp(f"(({deck.v(pins['fb'], g)})-0.8)/2.4")
     trip = f"1/(1+exp(max(-40,min(40,(({deck.v(pins['sense'], g)})-{v['trip']:.6g})/{0.04 * v['trip']:.6g}))))"
     deck.add("B", drive, g, f"V=3.0*{duty}*{trip}")
     deck.resistor(drive, pins["gate"], 10.0)
@@ -113,7 +133,7 @@ def _fet(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
         return
     # A leak of 10 Mohm from gate to source while powered; else a gate behind 1 Gohm would still be driven.
     deck.resistor(pins["g"], s, 1e7)
-    x = f"max(0,min(1,(({deck.v(pins['g'], s)})-0.3)/2.7))"
+    x = ramp(f"(({deck.v(pins['g'], s)})-0.3)/2.7")
     vds = f"max(0,{deck.v(d, s)})"
     deck.current(d, s, f"{v['watts']:.6g}*{x}*{vds}/({vds}*{vds}+900)")
     stage = deck.linked(part.pins["core"], "flyback") if "core" in part.pins else None

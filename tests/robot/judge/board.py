@@ -46,7 +46,10 @@ class LiveState:
         return self.settled.pulsing
 
     def volts(self, red: str, black: str) -> dict[str, float | bool]:
-        """What a 10 Mohm meter shows, red to black: dc, ac, min, max, peak_min, peak_max, pulsing, settled, loaded."""
+        """What a 10 Mohm meter shows, red to black: dc, ac, min, max, peak_min, peak_max, pulsing, settled, loaded.
+
+        pulsing: whether its DC display wanders, between min and max; ac_pulsing, ac_min, ac_max: the same of its AC display.
+        """
         red, black = self.board.point(red), self.board.point(black)
         if (red, black) not in self._shown:
             self._shown[red, black] = self._read(red, black)
@@ -54,8 +57,8 @@ class LiveState:
 
     def _read(self, red: str, black: str) -> dict[str, float | bool]:
         if red == black:
-            zero: dict[str, float | bool] = dict.fromkeys(("dc", "ac", "min", "max", "peak_min", "peak_max"), 0.0)
-            return {**zero, "pulsing": False, "settled": True, "loaded": False}
+            zero: dict[str, float | bool] = dict.fromkeys(("dc", "ac", "min", "max", "peak_min", "peak_max", "ac_min", "ac_max"), 0.0)
+            return {**zero, "pulsing": False, "ac_pulsing": False, "settled": True, "loaded": False}
         state, loaded = self.settled, False
         if any(ohms_between(p, red, black) > HIGH_OHMS for p in self.settled.pieces):
             setting = replace(self.setting, meter=(red, black))

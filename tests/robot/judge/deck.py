@@ -16,6 +16,7 @@ from .fitted import Fitted
 VT = 0.02585  # kT/q of the page (26.83 degC, set as an option of every run) [V]
 HOLD = 100.0  # conductance that holds a capacitor at its state while t < 20 us [S]
 CHATTER = 0.5  # a mode that changes many times within a cycle
+TRIPPED = -1.0  # a controller stopped by its over-volts trip, until its supply has gone under voff
 TIE = 200e6  # insulation of each floating island to node 0 [ohm]
 BODY = 2e9  # leak of a healthy junction [ohm]
 
@@ -93,13 +94,13 @@ class Deck:
         self.add("R", a, b, max(float(ohms), 1e-4))
 
     def current(self, a: str, b: str, expression: str) -> None:
-        """A current from a to b that depends on voltages, with 10 pF beside it."""
+        """A current from a to b that depends on voltages, with 10 pF beside it while on."""
         self.add("B", a, b, f"I={expression}")
-        self.add("C", a, b, 10e-12)
+        if self.setting.live or self.setting.idle:
+            self.add("C", a, b, 10e-12)
 
     def diode(self, a: str, k: str, drop: float, ideality: float, amps: float = 1.0) -> None:
         self.add("D", a, k, self.junction(drop, ideality, amps))
-        self.resistor(a, k, BODY)
 
     def junction(self, drop: float, ideality: float, amps: float) -> str:
         """Name of the model of a junction with this drop at this current."""
@@ -148,6 +149,8 @@ class Deck:
                 self.resistor(pins[pin], inside, part.legs[pin])
                 pins[pin] = inside
             self.ends[part.ref, pin] = pins[pin]
+        for p, q in BODIES.get(part.family, ()):
+            self.resistor(pins[p], pins[q], BODY)
         for p, q, ohms in part.across:
             self.resistor(pins[p], pins[q], ohms)
         emitter = EMITTERS.get(part.family)
@@ -174,7 +177,8 @@ class Deck:
         for lone in sorted({root(n) for n in group} - {root("0")}):
             busiest = max((n for n in group if root(n) == lone), key=lambda n: (used[n], n))
             self.add("R", busiest, "0", TIE)
-            self.add("C", busiest, "0", 2e-12)  # without it the steps follow the free float of the island
+            if self.setting.live:
+                self.add("C", busiest, "0", 2e-12)  # without it the steps follow the free float of the island
 
     def text(self, tail: Iterable[str], head: Iterable[str] = ()) -> str:
         """The whole deck. `hold` is 1 for the first 20 us, while capacitors are put to their state."""
@@ -192,6 +196,13 @@ class Deck:
 
 Emitter = Callable[[Deck, Fitted, Mapping[str, str]], None]
 EMITTERS: dict[str, Emitter] = {}
+# Where the leak of a healthy body lies.
+BODIES: dict[str, tuple[tuple[str, str], ...]] = {
+    "varistor": (("a", "b"),), "capacitor": (("a", "b"),), "electrolytic": (("+", "-"),), "diode": (("a", "k"),), "zener": (("a", "k"),),
+    "bridge": (("~1", "+"), ("~2", "+"), ("-", "~1"), ("-", "~2")), "npn": (("c", "e"),), "pnp": (("c", "e"),),
+    "fet": (("d", "s"), ("g", "s")), "opto": (("c", "e"),), "reference": (("k", "a"),), "regulator": (("in", "out"), ("out", "gnd")),
+    "controller": (("vcc", "gnd"),), "load": (("+", "-"),), "micro": (("vdd", "0v"),),
+}
 # Pins that hang together inside the part; families not listed join all their pins. Capacitors join (a leak is drawn).
 ISLANDS: dict[str, tuple[tuple[str, ...], ...]] = {
     "transformer": (("p1", "p2"), ("s1", "s2")), "choke": (("a1", "a2"), ("b1", "b2")), "opto": (("a", "k"), ("c", "e")),

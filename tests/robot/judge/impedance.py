@@ -21,7 +21,7 @@ SHORT, LEAK = 1e4, 1e-12  # conductance of a source or a coil; of every node to 
 SAMPLES = 16
 CALL = re.compile(r"\bv\((\w+)(?:,(\w+))?\)")
 BRANCH = re.compile(r"\bi\((\w+)\)")
-_KNOWN = {"min": min, "max": max, "abs": abs, "tanh": math.tanh, "sqrt": math.sqrt, "exp": math.exp, "__builtins__": {}}
+_KNOWN = {"min": min, "max": max, "abs": abs, "tanh": math.tanh, "sqrt": math.sqrt, "exp": math.exp, "ln": math.log, "__builtins__": {}}
 
 
 def ohms_between(piece: Piece, red: str, black: str) -> float:

@@ -46,10 +46,15 @@ def read_volts(state: Settled, red: str, black: str) -> dict[str, float | bool]:
         x, weights = x[-400:], weights[-400:]
     dc = float(np.average(x, weights=weights))
     ac = math.sqrt(max(0.0, float(np.average((x - dc) ** 2, weights=weights))))
-    slow = _display(x) if state.pulsing else np.array([dc])
+    slow, swing = (_display(x), np.sqrt(np.maximum(_display(x**2) - _display(x) ** 2, 0.0))) if state.pulsing else (np.array([dc]), np.array([ac]))
     return {"dc": dc, "ac": ac, "min": float(slow.min()), "max": float(slow.max()), "peak_min": float(x.min()),
             "peak_max": float(x.max()), "settled": state.settled,
-            "pulsing": bool(state.pulsing and slow.max() - slow.min() > 0.05 * abs(dc) + 0.05)}
+            "pulsing": _moves(slow), "ac_pulsing": _moves(swing), "ac_min": float(swing.min()), "ac_max": float(swing.max())}
+
+
+def _moves(shown: Array) -> bool:
+    """The display wanders by more than 5 % and 50 mV."""
+    return bool(shown.max() - shown.min() > 0.05 * float(np.abs(shown).max()) + 0.05)
 
 
 def _display(x: Array) -> Array:

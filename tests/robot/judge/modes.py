@@ -11,10 +11,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .deck import CHATTER, Deck
+from .deck import CHATTER, TRIPPED, Deck
 from .fitted import Fitted
 from .spice import Array, Wave
 
+HOLD_UP = 8e-3  # how long a controller has to last on its capacitor [s]
 SETTLE = 100e-6  # nothing is judged while capacitors are being put to their state [s]
 
 
@@ -80,13 +81,34 @@ def _micro(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
 
 
 def _controller(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
-    if deck.on(part, "runs") == CHATTER:
+    now = deck.on(part, "runs")
+    if now == CHATTER or "dead" in part.values:
         return None
     vcc, v = between(deck, wave, part, "vcc", "gnd"), part.values
-    runs = bool(deck.on(part, "runs"))
-    crossed = (vcc < v["voff"]) | (vcc > v["ovp"]) if runs else vcc >= v["von"]
-    when = _first(wave.time, crossed, SETTLE)
-    return None if when is None or "dead" in v else Flip(when, part.ref, "runs", 0.0 if runs else 1.0)
+    if now == 0.0:
+        when = _first(wave.time, vcc >= v["von"], SETTLE)
+        # Until the winding feeds it, it lives on its capacitor; the page asks 8 ms of that.
+        lasts = _farads(deck, part) * (v["von"] - v["voff"]) / v["run"] > HOLD_UP
+        return None if when is None else Flip(when, part.ref, "runs", 1.0 if lasts else CHATTER)
+    low, high = (_first(wave.time, c, SETTLE) for c in (vcc < v["voff"], (vcc > v["ovp"]) & (now > 0.0)))
+    if high is not None and (low is None or high < low):
+        return Flip(high, part.ref, "runs", TRIPPED)
+    return None if low is None else Flip(low, part.ref, "runs", 0.0)
+
+
+def _farads(deck: Deck, part: Fitted) -> float:
+    """What is on the controller's supply [F]."""
+    ends = {part.pins["vcc"], part.pins["gnd"]}
+    held = {p.ref for p in deck.parts if set(p.pins.values()) == ends}
+    return sum(c.farads for c in deck.caps if c.key in held)
+
+
+def _triac(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
+    """Fired while its gate sees more than 0.6 V to t1, either way, at some moment of the cycle."""
+    highest = -cycle_min(wave.time, -np.abs(between(deck, wave, part, "g", "t1")), period)
+    fired = bool(deck.on(part, "fired"))
+    when = _first(wave.time, highest < 0.6 if fired else highest > 0.6, period if fired else SETTLE)
+    return None if when is None else Flip(when, part.ref, "fired", 0.0 if fired else 1.0)
 
 
 def _fuse(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
@@ -105,7 +127,8 @@ def _fusible(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None
     return Flip(float(wave.time[-1]), part.ref, "blown", 1.0, float(np.sqrt(over))) if over > 1.0 else None
 
 
-RULES: Mapping[str, Rule] = {"relay": _relay, "micro": _micro, "controller": _controller, "fuse": _fuse, "resistor": _fusible}
+RULES: Mapping[str, Rule] = {"relay": _relay, "micro": _micro, "controller": _controller, "fuse": _fuse, "resistor": _fusible,
+                               "triac": _triac}
 LATCHING = "blown"
 
 

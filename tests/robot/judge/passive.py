@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from .deck import BODY, VT, Deck, emits
+from .deck import VT, Deck, emits
 from .fitted import OPEN, Fitted
 
 
@@ -106,7 +106,6 @@ def _bridge(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     legs = ((1, "~1", "+"), (2, "~2", "+"), (3, "-", "~1"), (4, "-", "~2"))
     model = deck.junction(part.values["drop"], part.values["ideality"], 1.0)
     for number, a, k in legs:
-        deck.resistor(pins[a], pins[k], BODY)
         if f"open{number}" not in part.values:
             deck.add("D", pins[a], pins[k], model)
 

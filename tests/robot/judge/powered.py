@@ -156,7 +156,7 @@ class Settler:
             self.marks.clear()
             return
         self.quick = max(self.flips.values()) == 1 and not self._driving()
-        if flip.value and self.flips[key] >= 3 and self.clock > BLOCK / self.hertz:
+        if flip.value > 0.0 and self.flips[key] >= 3 and self.clock > BLOCK / self.hertz:
             self.marks.setdefault(key, []).append(len(self.trail))
 
     def _switch_on_again(self) -> None:
@@ -170,7 +170,7 @@ class Settler:
     def _driving(self) -> bool:
         """True while a converter runs: its loop must see the true capacitors."""
         kinds = {p.ref: p.family for p in self.parts}
-        return any(value and mode == "runs" and kinds[ref] == "controller" for (ref, mode), value in self.modes.items())
+        return any(value > 0.0 and mode == "runs" and kinds[ref] == "controller" for (ref, mode), value in self.modes.items())
 
     def _end_of_block(self, deck: Deck, wave: Wave) -> None:
         stop = float(wave.time[-1])

@@ -1,0 +1,83 @@
+"""The four shipped sheets on the judge's bench: their circuits, faults that a customer would see, and the technician who works from the sheet."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from bench import Bench, Fault
+from halfsplit.circuit.model import Circuit
+from halfsplit.jobs.kit import read_kit
+from halfsplit.jobs.sheets import circuit_from_sheet
+from halfsplit.jobs.work import Work
+from judge.spice import JudgeFailed
+from judged import JudgedBoard, faults
+from job_support import KIT
+from meter import NO_SLIPS, draw_meter
+from robot import Habits, Record, Technician
+from scenarios import said_of, seen_at
+from tool import ObjectTool
+
+EXAMPLES = Path(__file__).parents[1] / "examples"
+OWN = ("dosing_controller", "bread_maker", "laminator", "stage_light_standby")
+CLEAN = Habits(NO_SLIPS, 0.0, 0.0)  # the slips of the hand have a run of their own (tests/robot)
+
+
+def sheet_bytes(name: str, symptom: str | None = None) -> bytes:
+    """The sheet as shipped, or with the words of another customer."""
+    text = (EXAMPLES / f"{name}.yaml").read_text(encoding="utf-8")
+    if symptom is not None:
+        text, count = re.subn(r"(?m)^symptom: .*$", f"symptom: {symptom}", text)
+        assert count == 1
+    return text.encode()
+
+
+def circuit_of(name: str, symptom: str | None = None) -> Circuit:
+    return circuit_from_sheet(sheet_bytes(name, symptom), name)
+
+
+@dataclass(frozen=True)
+class Brought:
+    """A faulty unit as it is brought in. words: what its owner saw."""
+
+    fault: Fault
+    words: str
+    seed: int
+
+
+def brought_in(circuit: Circuit, seed: int, most: int = 10) -> tuple[Brought, ...]:
+    """Faults that show outside, each on a unit of its own: parts in random order, one way of each by lot.
+
+    What the judge cannot settle is left out.
+    """
+    rng = np.random.default_rng(seed)
+    listed = list(faults(circuit))
+    parts = list(dict.fromkeys(part for part, _ in listed))
+    out: list[Brought] = []
+    for index in rng.permutation(len(parts)):
+        ways = [way for part, way in listed if part == parts[index]]
+        fault, unit = (parts[index], ways[int(rng.integers(len(ways)))]), int(rng.integers(1, 2**31 - 1))
+        try:
+            healthy, now = (seen_at(circuit, JudgedBoard(circuit, f, unit)) for f in (None, fault))
+        except JudgeFailed:
+            continue
+        if words := said_of(healthy, now):
+            out.append(Brought(fault, words, unit))
+        if len(out) == most:
+            break
+    return tuple(out)
+
+
+def repair(name: str, unit: Brought, folder: Path) -> Record:
+    """The technician at work on this unit, with the sheet entered instead of three lines."""
+    data = sheet_bytes(name, unit.words)
+    circuit = circuit_from_sheet(data, name)
+    work = Work(folder / f"{name}-{'-'.join(unit.fault)}", kit=read_kit(KIT.read_text(encoding="utf-8")))
+    work.begin_from_sheet(data, name)
+    rng = np.random.default_rng([unit.seed, 1])
+    bench = Bench(circuit, JudgedBoard(circuit, unit.fault, unit.seed))
+    tool = ObjectTool(work.first, work.send)
+    return Technician(tool, bench, {}, fault=unit.fault, meter=draw_meter(rng), rng=rng, habits=CLEAN).work()
