@@ -33,7 +33,7 @@ Fault = tuple[str, str]
 NONE: Fault = ("", "nothing wrong")
 SHARE = 0.02  # relative difference that counts as the same
 # Below these, no hand meter tells two readings apart; "d" also takes the 2 mV of a display.
-FLOORS = {"r": 0.05, "d": 0.006, "c": 2e-11, "esr": 0.02, "v": 0.02, "ac": 0.03, "max": 0.02, "min": 0.02}
+FLOORS = {"r": 0.05, "d": 0.006, "c": 2e-11, "esr": 0.02, "v": 0.04, "ac": 0.04, "max": 0.04, "min": 0.04}
 # A display that pulses is compared by its extremes only, and these hang on when one looks.
 PULSING_SHARE, PULSING_FLOOR = 0.1, 0.3
 LIMITS = {"r": 60e6, "d": 2.5, "c": 0.1, "esr": 100.0}  # where the displays go over to OL
@@ -124,7 +124,7 @@ def _read(board: Board, condition: Condition, columns: Sequence[Column]) -> list
     out = []
     for column in columns:
         got = live.volts(column.red, column.black)
-        out.append((float(got["dc" if column.function == "v" else column.function]), bool(got["pulsing"])))
+        out.append((float(got["dc" if column.function == "v" else column.function]), bool(got["ac_pulsing" if column.function == "ac" else "pulsing"])))
     return out
 
 

@@ -195,7 +195,8 @@ def behind_lamp(
     for _ in range(LAMP_TURNS):
         lit = {**values, "mains": {**values["mains"], "ohms": line + ohms}}
         solved = solve_powered(
-            circuit, lit, batch, start=start if solved is None else solved, rows=rows if solved is None else None
+            circuit, lit, batch, start=start if solved is None else solved, rows=rows if solved is None else None,
+            switched_on=solved is None,
         )
         steps = solved.solved.wave.shape[1]
         phase = np.sin(2 * np.pi * (np.arange(steps) + 1) / steps)
@@ -223,7 +224,7 @@ def solve_rows(
     values = press(_only(_tile(drawn, pairs), circuit), circuit, condition)
     if condition.lamp:
         return behind_lamp(circuit, values, len(pairs), condition.lamp, start, rows)
-    return solve_powered(circuit, values, len(pairs), start=start, rows=rows, chord=start is not None)
+    return solve_powered(circuit, values, len(pairs), start=start, rows=rows, chord=start is not None, switched_on=True)
 
 
 def live_read(powered: Powered, columns: Sequence[Column], hertz: float) -> tuple[Array, NDArray[np.bool_]]:
@@ -235,7 +236,7 @@ def live_read(powered: Powered, columns: Sequence[Column], hertz: float) -> tupl
     at_dc, at_ac = thevenin(powered.solved, nets, 0.0), thevenin(powered.solved, nets, hertz)
     is_ac = np.array([c.function == "ac" for c in columns])
     z = np.where(is_ac, at_ac, at_dc)
-    pulses = np.stack([powered.pulses(c.red, c.black) for c in columns], 1) & powered.pulsing[:, None]
+    pulses = np.stack([powered.pulses(c.red, c.black, c.function) for c in columns], 1) & powered.pulsing[:, None]
     return raw * np.abs(METER_OHMS / (METER_OHMS + z)), pulses
 
 

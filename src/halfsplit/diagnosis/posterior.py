@@ -182,7 +182,8 @@ def _joint_of_pairs(cells: Cells, equal: Array, healthy: int | None) -> Joint:
     draws = cells.predicted.shape[2]
     if healthy is None or draws < 2 or draws > 32 or not len(cells.found):
         return joint(cells, equal)
-    gap = np.abs(cells.predicted - cells.predicted[healthy])
+    with np.errstate(invalid="ignore"):  # open against open is no number
+        gap = np.abs(cells.predicted - cells.predicted[healthy])
     alike = np.where(cells.number & cells.number[healthy], gap <= SAME, cells.number == cells.number[healthy]).all(axis=2)
     own = np.repeat(np.arange(draws), PARTNERS)
     other = (own + np.tile(np.arange(PARTNERS), draws)) % draws

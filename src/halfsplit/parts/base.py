@@ -51,7 +51,7 @@ class Mode:
     """A discrete state kept outside Newton (relay in, converter running, fuse blown).
 
     param: name of the 0/1 parameter that the stamp reads. start: its first value.
-    settle(probe, values, now) -> wanted 0/1 (batch,); probe(pin) is the pin's waveform
+    settle(probe, values, now) -> wanted state (batch,), 0, 1 or another small whole number that the stamp knows; probe(pin) is the pin's waveform
     (batch, steps) [V], probe.rms(i) the rms through the part's i-th branch.
     latching: once 1 it stays (a blown fuse).
     """

@@ -15,28 +15,36 @@ MAINS_LIKE = 100.0  # frequency at which its supply capacitor is sized up [Hz]
 HOLD_UP = 8e-3  # [s]
 
 
+OFF, RUNS, STARVED = 0.0, 1.0, 2.0
+
+
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
-    """Draws its start or run current, pulls fb up while running, drives the gate as fb asks and sense allows."""
-    on = np.asarray(v["running"]) * v["alive"]
+    """Draws its start or run current, pulls fb up while running, drives the gate as fb asks and sense allows.
+
+    Starved, it starts and falls back many times a second: nothing comes of it, and its supply stands between both volts.
+    """
+    on = np.where(np.asarray(v["running"]) == RUNS, 1.0, 0.0) * v["alive"]
     if s.powered:
         # Neither steady mode may wander where the other takes over: off it never rises past von, running it never sags past voff.
         s.load(pins["vcc"], pins["gnd"], amps=(1 - on) * v["start"] + 1e-9, volts=2.0)
         s.load(pins["vcc"], pins["gnd"], amps=on * v["run"] + 1e-9, volts=0.05 * v["voff"], above=0.95 * v["voff"])
-        s.junction(pins["gnd"], pins["vcc"], isat=0.0, breakdown=np.where(on > 0.5, 1.25 * v["ovp"], 1.02 * v["von"]))
+        rest = np.where(np.asarray(v["running"]) == STARVED, 0.5 * (v["von"] + v["voff"]), 1.02 * v["von"])
+        s.junction(pins["gnd"], pins["vcc"], isat=0.0, breakdown=np.where(on > 0.5, 1.25 * v["ovp"], rest))
         s.source(pins["fb"], pins["gnd"], dc=5.0 * on, ohms=5e3)
     s.driver(pins["gate"], pins["gnd"], pins["fb"], pins["sense"], on=on if s.powered else 0.0 * on - 1.0, trip=v["trip"])
     s.resistor(pins["vcc"], pins["gnd"], v["across"])
 
 
 def settle(probe: Any, v: Values, now: Array) -> Array:
-    """Starts at von, stops under voff or above ovp."""
+    """Starts at von, stops under voff or above ovp; starved once and for all where its capacitor can't carry the start."""
     vcc = probe.volts("vcc", "gnd")
-    starts = vcc.max(1) >= v["von"]
+    starts = (vcc.max(1) >= v["von"]) & (v["alive"] > 0.5)
     runs = (vcc.mean(1) > v["voff"]) & (vcc.mean(1) < v["ovp"])
     # Until the aux winding feeds it, it lives on its capacitor: that has to last (8 ms, bench estimate), or it falls back at once.
     farads = 1.0 / (2 * np.pi * MAINS_LIKE * np.maximum(probe.looking_out("vcc", "gnd", {}, MAINS_LIKE), 1e-3))
     lasts = farads * (v["von"] - v["voff"]) / v["run"] > HOLD_UP
-    return np.asarray(np.where(now > 0.5, runs & lasts, starts & (v["alive"] > 0.5)), float)
+    first = np.where(starts, np.where(lasts, RUNS, STARVED), OFF)
+    return np.asarray(np.where(now == STARVED, STARVED, np.where(now == RUNS, np.where(runs, RUNS, OFF), first)))
 
 
 FAMILY = Family(

@@ -95,11 +95,11 @@ class Powered:
         one, two = (self._pair(red, black, w).min(1) for w in (self.solved.wave, self.other))
         return np.where(self.ok, np.minimum(one, two), np.nan)
 
-    def pulses(self, red: str, black: str) -> NDArray[np.bool_]:
-        """Where the display between two nets would not stand still (batch,)."""
-        one = self._pair(red, black, self.solved.wave).mean(1)
-        two = self._pair(red, black, self.other).mean(1)
-        return np.asarray(np.abs(one - two) > 0.03 * np.maximum(np.abs(one), np.abs(two)) + 0.02)
+    def pulses(self, red: str, black: str, function: str = "v") -> NDArray[np.bool_]:
+        """Where the display between two nets would not stand still: it wanders by more than 5 % and 50 mV (batch,)."""
+        one, two = (self._pair(red, black, w) for w in (self.solved.wave, self.other))
+        a, b = (one.std(1), two.std(1)) if function == "ac" else (one.mean(1), two.mean(1))
+        return np.asarray(np.abs(a - b) > 0.05 * np.maximum(np.abs(a), np.abs(b)) + 0.05)
 
     def peak(self, red: str, black: str) -> Array:
         """Largest instantaneous volts either way (batch,) [V]."""
@@ -141,10 +141,13 @@ def _modal(circuit: Circuit) -> list[Part]:
 
 
 def solve_powered(
-    circuit: Circuit, values: PartValues, batch: int, *, start: Powered | None = None, rows: NDArray[np.int64] | None = None, chord: bool = False
+    circuit: Circuit, values: PartValues, batch: int, *, start: Powered | None = None, rows: NDArray[np.int64] | None = None, chord: bool = False,
+    switched_on: bool = False,
 ) -> Powered:
     """Settle modes: solve, ask each modal part, flip, solve again the rows that flipped.
 
+    start: where the numbers begin; its modes are taken over as well unless the set is `switched_on` afresh, with all at rest
+    (what would go on running need not start: a supply without its start-up resistor).
     A row whose modes come back to an earlier pattern has no stable state: it pulses between the two.
     """
     modal = _modal(circuit)
@@ -154,7 +157,7 @@ def solve_powered(
         mode = family_of(part).mode
         assert mode is not None  # _modal keeps only these
         first = np.full(batch, mode.start)
-        if start is not None and not mode.param.startswith("blown"):
+        if start is not None and not switched_on and not mode.latching:
             first = start.modes[part.ref][np.arange(batch) if rows is None else rows].copy()
         modes[part.ref] = first
         vals[part.ref][mode.param] = first
@@ -215,7 +218,7 @@ def _settle(circuit: Circuit, modal: list[Part], solved: Periodic, values: PartV
         mode = family_of(part).mode
         assert mode is not None
         probe = Probe(solved, circuit, part, values)
-        want = np.where(mode.settle(probe, values[part.ref], now[part.ref]), 1.0, 0.0)
+        want = np.asarray(mode.settle(probe, values[part.ref], now[part.ref]), float)
         if mode.latching:
             want = np.maximum(want, now[part.ref])
             latched[part.ref] = want
