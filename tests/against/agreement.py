@@ -36,6 +36,7 @@ SHARE = 0.02  # relative difference that counts as the same
 FLOORS = {"r": 0.05, "d": 0.006, "c": 2e-11, "esr": 0.02, "v": 0.04, "ac": 0.04, "max": 0.04, "min": 0.04}
 # A display that pulses is compared by its extremes only, and these hang on when one looks.
 PULSING_SHARE, PULSING_FLOOR = 0.1, 0.3
+EDGE = 0.05  # a display that wanders by less counts as standing
 LIMITS = {"r": 60e6, "d": 2.5, "c": 0.1, "esr": 100.0}  # where the displays go over to OL
 LETTERS = {"r": "ohms", "d": "diode", "c": "capacitance", "esr": "esr"}
 
@@ -54,8 +55,8 @@ class Cell:
     @property
     def agrees(self) -> bool:
         """The same reading, for anyone who holds a meter."""
-        if self.our_pulse != self.their_pulse:
-            return False
+        if self.our_pulse != self.their_pulse:  # one side just sees it move, the other just doesn't
+            return abs(self.ours - self.theirs) <= EDGE * max(abs(self.ours), abs(self.theirs)) + FLOORS[self.column.function]
         if self.our_pulse:
             if self.column.function not in ("max", "min"):
                 return True

@@ -72,10 +72,12 @@ def _ends(parts: tuple[Part, ...], net: str) -> int:
 def _with_outlet(circuit: Circuit, families: Families) -> Circuit:
     """The wall outlet, which no sheet writes."""
     nets = set(circuit.nets)
-    if "mains" not in families or not {"L", "N"} <= nets or any(p.family == "mains" for p in circuit.parts):
+    kind = next((f.name for f in families.values() if f.outlet), None)
+    there = any(p.family in families and families[p.family].outlet for p in circuit.parts)
+    if kind is None or not {"L", "N"} <= nets or there:
         return circuit
     values = {"volts": circuit.unit.volts, "hertz": circuit.unit.hertz}
-    outlet = Part(ref="mains", family="mains", pins={"L": "L", "N": "N"}, values=values, place="mains", assumed=True)
+    outlet = Part(ref=kind, family=kind, pins={"L": "L", "N": "N"}, values=values, place=kind, assumed=True)
     return circuit.with_parts((outlet, *circuit.parts))
 
 

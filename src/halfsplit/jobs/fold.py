@@ -190,21 +190,16 @@ def step(s: Standing, entry: Entry, number: int, now: float) -> Standing:
 
 
 def _state(s: Standing, entry: StateEntry, now: float) -> Standing:
-    if entry.kind == "off":
-        return replace(s, power="unplugged", pressed=frozenset(), dead={}, proven_at=None)
-    if entry.kind == "on":
-        return replace(s, power="on", dead={}, proven_at=None)
-    if entry.kind == "dead":
-        return replace(s, power="dead", dead=dict(entry.dead), proven_at=now, pressed=frozenset())
-    if entry.kind == "lamp":
-        return replace(s, lamp=entry.lamp)
-    if entry.kind == "press" and entry.control:
-        return replace(s, pressed=s.pressed | {entry.control})
-    if entry.kind == "release":
-        return replace(s, pressed=s.pressed - {entry.control} if entry.control else frozenset())
-    if entry.kind == "black":
-        return replace(s, black=entry.net)
-    return s
+    changes: dict[str, dict[str, object]] = {
+        "off": {"power": "unplugged", "pressed": frozenset(), "dead": {}, "proven_at": None},
+        "on": {"power": "on", "dead": {}, "proven_at": None},
+        "dead": {"power": "dead", "dead": dict(entry.dead), "proven_at": now, "pressed": frozenset()},
+        "lamp": {"lamp": entry.lamp},
+        "press": {"pressed": s.pressed | ({entry.control} if entry.control else set())},
+        "release": {"pressed": s.pressed - {entry.control} if entry.control else frozenset()},
+        "black": {"black": entry.net},
+    }
+    return replace(s, **changes.get(entry.kind, {}))  # type: ignore[arg-type]
 
 
 def _act(s: Standing, entry: ActEntry) -> Standing:

@@ -98,6 +98,8 @@ class Family:
     outputs: tuple[str, ...] = ()
     type_values: Callable[[str], dict[str, float]] = no_types  # values that a generic type number says ("7812")
     sides: tuple[tuple[str, ...], ...] = ()  # pins that are insulated from each other inside; empty: all hang together
+    outlet: bool = False  # the wall outlet, which no sheet writes
+    dies_alone: bool | None = None  # of age by itself; False: killed by another; None: neither is usual
     visible: bool = False  # a customer sees, hears or feels whether it works
     cold_reads: tuple[tuple[str, str, str], ...] = ()  # (plus pin, minus pin, function) worth taking in circuit, dead
     alone_reads: tuple[tuple[str, str, str], ...] = ()  # the same with the part out of the circuit

@@ -33,7 +33,7 @@ FAMILY = Family(
         *(Way(f"open-{i}", 0.08, HDBK338, put(f"path{i}", 0.0), f"leg {a} to {k} open", {"cracked": 0.2}, "open")
           for i, (a, k) in enumerate(LEGS, 1)),
     ),
-    stamp=stamp, plus_minus=("+", "-"), killers=("surge", "shorted bulk", "limiter missing"),
+    stamp=stamp, dies_alone=False, plus_minus=("+", "-"), killers=("surge", "shorted bulk", "limiter missing"),
     aliases={"1+": ("~1", "+"), "2+": ("~2", "+"), "-1": ("-", "~1"), "-2": ("-", "~2"), "ac": ("~1", "~2"), "~": ("~1", "~2")},
     test="four diode readings, then both AC legs", substitute="volts 600 to 1000, amps and surge not less",
     cold_reads=(*((a, k, "d") for a, k in LEGS), ("+", "-", "d"), ("~1", "~2", "r")), alone_reads=tuple((a, k, "d") for a, k in LEGS) + tuple((k, a, "r") for a, k in LEGS),

@@ -58,7 +58,7 @@ FAMILY = Family(
         Way("dead", 0.6, BENCH, put("alive", 0.0), "supplied but never drives", {"cracked": 0.15}, "open"),
         Way("vcc-short", 0.4, BENCH, spread("across", 1.0, 60.0), "its Vcc shorted inside", {"cracked": 0.3}, "short"),
     ),
-    stamp=stamp, mode=Mode("running", 0.0, settle), main_value="von", plus_minus=("vcc", "gnd"), killers=("switch breakdown", "gate resistor", "Vcc zener"),
+    stamp=stamp, dies_alone=False, mode=Mode("running", 0.0, settle), main_value="von", plus_minus=("vcc", "gnd"), killers=("switch breakdown", "gate resistor", "Vcc zener"),
     test="Vcc, then drive, on bench DC", substitute="same number incl. suffix; look-alikes are not equal",
     cold_reads=(("vcc", "gnd", "r"),), alone_reads=(("vcc", "gnd", "r"),),
 )

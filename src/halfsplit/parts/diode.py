@@ -33,7 +33,7 @@ FAMILY = Family(
         Way("open", 0.29, HDBK338, put("path", 0.0), "open", {"cracked": 0.3}, "open"),
         Way("leaky", 0.2, HDBK338, spread("across", 100.0, 20e3), "leaky"),
     ),
-    stamp=stamp, main_value=None, plus_minus=("a", "k"), aliases={"ka": ("k", "a"), "ak": ("a", "k")}, ratings=(("volts", peak_volts("a", "k")),),
+    stamp=stamp, dies_alone=False, main_value=None, plus_minus=("a", "k"), aliases={"ka": ("k", "a"), "ak": ("a", "k")}, ratings=(("volts", peak_volts("a", "k")),),
     killers=("overload", "tired reservoir", "surge"), test="diode test both ways, one leg up where a winding lies across",
     substitute="volts, amps, surge not less; speed class not slower",
     cold_reads=(("a", "k", "d"), ("k", "a", "d"), ("k", "a", "r")), alone_reads=(("a", "k", "d"), ("k", "a", "r")),

@@ -50,7 +50,7 @@ FAMILY = Family(
         Way("short", 0.05, SHARES, spread("across", 0.05, 5.0), "shorted", {"domed": 0.4, "vented": 0.4}, "short"),
         Way("open", 0.07, BENCH, _open, "open: a leg or the inside has let go", {"leaked": 0.3}, "open"),
     ),
-    stamp=stamp, main_value="farads", plus_minus=("+", "-"), ratings=(("volts", peak_volts("+", "-")),), killers=("age", "heat", "over-volts", "ripple"),
+    stamp=stamp, dies_alone=True, main_value="farads", plus_minus=("+", "-"), ratings=(("volts", peak_volts("+", "-")),), killers=("age", "heat", "over-volts", "ripple"),
     test="ESR, then capacitance, then leakage at volts; condemn above 2 to 3 times typical ESR or below 80 % capacitance",
     substitute="farads -0/+50 % (timing and Vcc equal), volts and 105 C and ripple not less, ESR not more; fits",
     cold_reads=(("+", "-", "r"), ("+", "-", "esr"), ("+", "-", "c")), alone_reads=(("+", "-", "c"), ("+", "-", "esr"), ("+", "-", "r")),

@@ -26,7 +26,7 @@ FAMILY = Family(
         Way("short", 0.15, SHIFTED, spread("across", 1.0, 50.0), "transistor side shorted", {}, "short"),
         Way("open", 0.15, SHIFTED, put("c_open", OPEN), "transistor side open", {}, "open"),
     ),
-    stamp=stamp, sides=(("a", "k"), ("c", "e")), main_value="ctr", plus_minus=("a", "k"), aliases={"ak": ("a", "k"), "ka": ("k", "a"), "ce": ("c", "e"), "ec": ("e", "c"), "led": ("a", "k")},
+    stamp=stamp, dies_alone=True, sides=(("a", "k"), ("c", "e")), main_value="ctr", plus_minus=("a", "k"), aliases={"ak": ("a", "k"), "ka": ("k", "a"), "ce": ("c", "e"), "ec": ("e", "c"), "led": ("a", "k")},
     killers=("age", "heat", "over-driven LED"), test="LED 1.0 to 1.2 V; pass 5 mA and read the transistor side",
     substitute="CTR rank equal, isolation and creepage not less",
     cold_reads=(("a", "k", "d"), ("c", "e", "r")), alone_reads=(("a", "k", "d"), ("c", "e", "r")),

@@ -49,7 +49,7 @@ FAMILY = Family(
         Way("out-short", 0.15, BENCH, spread("across", 0.2, 10.0), "output shorted inside", {"cracked": 0.3}, "short"),
         Way("low", 0.2, SHIFTED, _low, "output low", {}),
     ),
-    stamp=stamp, type_values=typed, main_value="volts", plus_minus=("out", "gnd"), aliases={"io": ("in", "out")}, ratings=(("in volts", peak_volts("in", "gnd")),),
+    stamp=stamp, dies_alone=False, type_values=typed, main_value="volts", plus_minus=("out", "gnd"), aliases={"io": ("in", "out")}, ratings=(("in volts", peak_volts("in", "gnd")),),
     killers=("load short", "input too high", "reverse volts"), test="input, output, ground: input 2 V above output at the bottom of the ripple",
     substitute="volts equal, amps not less, dropout not more; pin order differs for negative and LDO types",
     cold_reads=(("in", "gnd", "r"), ("out", "gnd", "r"), ("in", "out", "r")), alone_reads=(("out", "gnd", "r"), ("in", "out", "r")),

@@ -37,7 +37,7 @@ FAMILY = Family(
         Way("stuck-open", 0.5, HDBK338, put("stuck", 1.0), "contact burnt, doesn't make", {"burnt": 0.2}, "open"),
         Way("welded", 0.35, HDBK338, put("welded", 1.0), "contact welded: on for good", {}, "short"),
     ),
-    stamp=stamp, sides=(("c+", "c-"), ("com", "no")), mode=Mode("pulled", 0.0, settle), main_value="volts", plus_minus=("c+", "c-"),
+    stamp=stamp, dies_alone=True, sides=(("c+", "c-"), ("com", "no")), mode=Mode("pulled", 0.0, settle), main_value="volts", plus_minus=("c+", "c-"),
     aliases={"coil": ("c+", "c-"), "no": ("com", "no"), "contact": ("com", "no")}, killers=("load surge", "coil volts low", "missing snubber"),
     test="coil ohms; contact ohms both states; contact mV at load", substitute="coil volts and ohms equal within 10 %, contact and load type not less, same pins",
     cold_reads=(("c+", "c-", "r"), ("com", "no", "r")), alone_reads=(("c+", "c-", "r"), ("com", "no", "r")), across_live=("com", "no"),

@@ -35,7 +35,7 @@ FAMILY = Family(
         Way("short", 0.85, BENCH, spread("across", 0.05, 2.0), "main terminals shorted: always on", {"cracked": 0.2}, "short"),
         Way("open", 0.15, BENCH, put("path", 0.0), "never fires", {}, "open"),
     ),
-    stamp=stamp, mode=Mode("fired", 0.0, settle), plus_minus=("t2", "t1"), aliases={"21": ("t2", "t1"), "t2t1": ("t2", "t1"), "g1": ("g", "t1")},
+    stamp=stamp, dies_alone=False, mode=Mode("fired", 0.0, settle), plus_minus=("t2", "t1"), aliases={"21": ("t2", "t1"), "t2t1": ("t2", "t1"), "g1": ("g", "t1")},
     killers=("shorted motor or lamp", "no snubber", "no heatsink"), test="terminals 2 to 1 OL both ways; gate to terminal 1 tens to hundreds of ohms",
     substitute="volts 600 or 800 at 230 V, amps not less, gate current not more, isolated tab as original",
     cold_reads=(("t2", "t1", "r"), ("g", "t1", "r")), alone_reads=(("t2", "t1", "r"), ("g", "t1", "r")),

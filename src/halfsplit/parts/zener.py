@@ -48,7 +48,7 @@ FAMILY = Family(
         Way("open", 0.25, SHIFTED, put("path", 0.0), "open: nothing holds the rail down", {"cracked": 0.3}, "open"),
         Way("leaky", 0.25, SHIFTED, spread("across", 200.0, 20e3), "leaky"),
     ),
-    stamp=stamp, main_value="volts", plus_minus=("k", "a"), aliases={"ka": ("k", "a"), "ak": ("a", "k")}, limiter=True,
+    stamp=stamp, dies_alone=False, main_value="volts", plus_minus=("k", "a"), aliases={"ka": ("k", "a"), "ak": ("a", "k")}, limiter=True,
     ratings=(("watts", watts),), killers=("over-current", "open load"), test="diode test both ways; volts in use",
     substitute="volts equal within 2 to 5 %, watts not less",
     cold_reads=(("a", "k", "d"), ("k", "a", "r")), alone_reads=(("a", "k", "d"), ("k", "a", "r")),

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from halfsplit.circuit.model import Part
 from halfsplit.parts import FAMILIES
-from halfsplit.repair.cause_table import ALONE_FAMILIES, ALONE_PLACES, KILLED_FAMILIES, KILLED_PLACES, TABLE, Killing
+from halfsplit.repair.cause_table import ALONE_PLACES, KILLED_PLACES, TABLE, Killing
 
 STATUS = "cause open"
 POWER = "not cleared for power"
@@ -102,9 +102,9 @@ def _alone(part: Part, looks: Collection[str]) -> bool | None:
     said = _said(part, looks)
     if any(_has(word, said) for word in KILLED_PLACES):
         return False
-    if any(_has(word, said) for word in ALONE_PLACES) or part.family in ALONE_FAMILIES:
+    if any(_has(word, said) for word in ALONE_PLACES):
         return True
-    return False if part.family in KILLED_FAMILIES else None
+    return FAMILIES[part.family].dies_alone if part.family in FAMILIES else None
 
 
 def cause_text(part: Part, way: str, *, kind: str = "", looks: Collection[str] = ()) -> Cause:

@@ -350,9 +350,5 @@ TABLE: tuple[Killing, ...] = (
 )
 
 # Who dies of age and heat by itself, and who is killed by another (common practice). Place words win over the family.
-ALONE_FAMILIES = frozenset({"electrolytic", "opto", "relay", "switch", "motor", "lamp", "ntc", "connector", "led"})
 ALONE_PLACES = ("dropper", "start up", "start", "start r", "divider", "bleed", "joint", "fan", "belt", "battery", "paste")
-KILLED_FAMILIES = frozenset(
-    {"fuse", "fet", "npn", "pnp", "triac", "controller", "zener", "thermal-link", "bridge", "diode", "regulator"}
-)
 KILLED_PLACES = ("fusible", "sense", "gate", "emitter", "track", "base stopper")

@@ -199,7 +199,11 @@ def solve_powered(
         active = active[~back]
     other[~pulsing] = wave[~pulsing]
     reasons = {int(q): "no mains-periodic state found" for q in np.flatnonzero(~ok)}
-    return Powered(replace(periodic, wave=wave, state=state, minv=minv, ok=ok), other, pulsing, ok, modes, reasons)
+    # what a meter's own ohms do to a reading depends on the modes as they ended
+    for part in modal:
+        vals[part.ref][family_of(part).mode.param] = modes[part.ref]  # type: ignore[union-attr]
+    settled = build_network(circuit, vals, batch, powered=True)
+    return Powered(replace(periodic, network=settled, wave=wave, state=state, minv=minv, ok=ok), other, pulsing, ok, modes, reasons)
 
 
 def _rows(x: Array, rows: NDArray[np.int64], batch: int) -> Array:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from .deck import CHATTER, TIE, TRIPPED, Deck, emits
 from .fitted import OPEN, Fitted
-from .passive import winding
+from .passive import rising, winding
 
 
 def above(x: str, width: float) -> str:
@@ -23,11 +23,8 @@ def ramp(x: str) -> str:
 
 
 def wake(v: str, full: float) -> str:
-    """A chip's supply current rises in proportion to its volts until `full`."""
-    return f"max(0,min(1,({v})/{full:.6g}))"
-
-
-INPUTS = ("adc", "in", "reset")  # a chip's pin of such a name only listens (common practice)
+    """A supply current rises in proportion to its volts until `full`, round the corner as x/(1 + x^8)^(1/8)."""
+    return rising(f"({v})/{full:.6g}")
 
 
 @emits("relay")

@@ -135,13 +135,16 @@ def _transistor(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
 def _lamp(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.resistor(pins["a"], pins["b"], tungsten(part.values["volts"], part.values["watts"], deck.on(part, "rms")))
 
+def rising(x: str) -> str:
+    """x while small, 1 when large, with a soft corner; below zero the same slope, limited."""
+    held = f"max(-1,min(20,{x}))"
+    return f"({held}/(1+max(0,{held})^8)^0.125)"
 
 
 @emits("load")
 def _load(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
-    # The page gives amps x min(1, v/(0.6 volts)) without a lower end; CHOICE: the same slope below zero, limited alike.
     a, b, v = pins["+"], pins["-"], part.values
     if not deck.setting.live:
         deck.resistor(a, b, v["idle"])
     elif v["amps"] > 0:
-        deck.current(a, b, f"{v['amps']:.9g}*max(-1,min(1,({deck.v(a, b)})/{0.6 * v['volts']:.9g}))")
+        deck.current(a, b, f"{v['amps']:.9g}*" + rising(f"({deck.v(a, b)})/{0.6 * v['volts']:.9g}"))

@@ -91,9 +91,12 @@ def read(parts: tuple[Clause, ...], unit: Unit) -> tuple[tuple[Step, ...], str |
     return _completed(steps, unit, said), press, tuple(said)
 
 
+ONLY_ONE = frozenset({"relay"})  # words of a chain that may stand there once
+
+
 def _step(kind: str, clause: Clause, before: list[Step]) -> Step:
     count = sum(s.place.split("-")[0] == kind for s in before)
-    if kind == "relay" and count:
+    if kind in ONLY_ONE and count:
         raise InputError(f"start: a second relay ({clause.text!r}) isn't in this sheet; trace it as a way: live K2.no heat")
     place = kind if not count else f"{kind}-{count + 1}"
     size = clause.size
