@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from bench import Bench, Fault
+from bench import Bench, Fault, capacitors
 from halfsplit.circuit.model import Circuit
 from halfsplit.jobs.kit import read_kit
 from halfsplit.jobs.sheets import circuit_from_sheet
@@ -71,6 +71,16 @@ def brought_in(circuit: Circuit, seed: int, most: int = 10) -> tuple[Brought, ..
     return tuple(out)
 
 
+class WholeNodeBench(Bench):
+    """A discharge tool across one capacitor empties whatever lies in parallel with it."""
+
+    def drain(self, ref: str) -> None:
+        nets = set(self.circuit.part(ref).pins.values())
+        for cap in capacitors(self.circuit):
+            if set(cap.pins.values()) == nets:
+                super().drain(cap.ref)
+
+
 def repair(name: str, unit: Brought, folder: Path) -> Record:
     """The technician at work on this unit, with the sheet entered instead of three lines."""
     data = sheet_bytes(name, unit.words)
@@ -78,6 +88,6 @@ def repair(name: str, unit: Brought, folder: Path) -> Record:
     work = Work(folder / f"{name}-{'-'.join(unit.fault)}", kit=read_kit(KIT.read_text(encoding="utf-8")))
     work.begin_from_sheet(data, name)
     rng = np.random.default_rng([unit.seed, 1])
-    bench = Bench(circuit, JudgedBoard(circuit, unit.fault, unit.seed))
+    bench = WholeNodeBench(circuit, JudgedBoard(circuit, unit.fault, unit.seed))
     tool = ObjectTool(work.first, work.send)
     return Technician(tool, bench, {}, fault=unit.fault, meter=draw_meter(rng), rng=rng, habits=CLEAN).work()

@@ -12,13 +12,14 @@ from halfsplit.circuit.model import Circuit
 from halfsplit.diagnosis.columns import ALONE, Condition, make_column  # noqa: F401
 from halfsplit.diagnosis.outlook import Column, Outlook
 from halfsplit.diagnosis.suspects import Suspect, draw_values, failed_values, severities
+from halfsplit.parts import family_of
 from halfsplit.parts.base import Array
 from halfsplit.solver.cold import CAP_HERTZ, ESR_HERTZ, ColdAsk, cold_readings, impedance, shown_esr, shown_farads
 from halfsplit.solver.loading import thevenin
 from halfsplit.solver.network import build_network
 from halfsplit.solver.powered import Powered, solve_powered
 
-DRAWS = 16
+DRAWS = 10
 METER_OHMS = 10e6
 Progress = Callable[[str, float], None]
 Values = dict[str, dict[str, Array]]
@@ -257,7 +258,10 @@ def live_block(
     base = solve_rows(circuit, drawn, condition, _pairs([0], range(draws)), start=nominal, rows=zero)
     healthy, _ = live_read(base, columns, hertz)
     value = np.broadcast_to(healthy.T, (rows, len(columns), draws)).copy()
-    moved = np.flatnonzero(~_same(first, first[0], columns).all(1))
+    # A set whose fuse is gone is dead, whatever the tolerances: its nominal volts stand for all draws.
+    gone = _fuse_gone(circuit, nominal)
+    value[gone] = first[gone][:, :, None]
+    moved = np.flatnonzero(~_same(first, first[0], columns).all(1) & ~gone)
     unresolved = int((~nominal.ok).sum())
     chunk = max(1, 600 // draws)
     for k in range(0, len(moved), chunk):
@@ -273,6 +277,16 @@ def live_block(
     return Block(tuple(columns), value, pulsing, stress_of(circuit, nominal, drawn, condition), unresolved)
 
 
+def _fuse_gone(circuit: Circuit, powered: Powered) -> NDArray[np.bool_]:
+    """Rows in which a protector has opened for good."""
+    out = np.zeros(len(powered.ok), bool)
+    for ref, mode in powered.modes.items():
+        family = family_of(circuit.part(ref))
+        if family.protector and family.mode is not None and family.mode.latching:
+            out |= mode > 0.5
+    return out
+
+
 def solve_nominal(circuit: Circuit, drawn: Drawn, condition: Condition) -> Powered:
     """Every suspect at its nominal values in one condition."""
     healthy = solve_rows(circuit, drawn, condition, _pairs([0], [0]))
@@ -282,7 +296,6 @@ def solve_nominal(circuit: Circuit, drawn: Drawn, condition: Condition) -> Power
 
 def stress_of(circuit: Circuit, nominal: Powered, drawn: Drawn, condition: Condition) -> dict[tuple[str, str], Array]:
     """(ref, rating) -> stress over rating for every row (rows,); NaN where unknown. Only ratings that the sheet knows."""
-    from halfsplit.parts import family_of
     from halfsplit.solver.powered import Probe
 
     values = press(_only(_tile(drawn, _pairs(range(len(drawn.suspects)), [0])), circuit), circuit, condition)

@@ -29,7 +29,7 @@ from halfsplit.jobs.weigh import Weighed, weigh
 REFIT_MINUTES = 3.0
 CYCLE_MINUTES = 2.0
 DISCHARGE_MINUTES = 1.5
-TOO_DEAR = 0.01  # bits a minute under which a reading isn't worth a hand (bench estimate: two hours for a bit)
+TOO_DEAR = 0.02  # bits a minute under which a reading is not worth a hand (bench estimate: an hour for a bit)
 CLEAR = 0.002  # odds under which a part is called cleared
 ASK_ABOUT = 0.25  # odds of a bench mistake above which it is asked about first
 

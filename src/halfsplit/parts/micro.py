@@ -46,7 +46,7 @@ FAMILY = Family(
         Way("short", 0.4, BENCH, spread("across", 1.0, 40.0), "supply pin shorted inside", {}, "short"),
         Way("out-stuck-low", 0.2, BENCH, put("stuck", 1.0), "output never goes high", {}, "open"),
     ),
-    stamp=stamp, mode=Mode("runs", 0.0, settle), main_value="volts", plus_minus=("vdd", "0v"), outputs=("out",),
+    stamp=stamp, mode=Mode("runs", 1.0, settle), main_value="volts", plus_minus=("vdd", "0v"), outputs=("out",),
     killers=("regulator through", "surge"), test="supply, reset, clock, outputs in this order", substitute="board replacement in most money terms",
     cold_reads=(("vdd", "0v", "r"),), alone_reads=(("vdd", "0v", "r"),),
 )

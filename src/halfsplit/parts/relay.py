@@ -20,7 +20,8 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
 
 
 def settle(probe: Any, v: Values, now: Array) -> Array:
-    """Pulls in above 0.7 of its volts, drops out under 0.15."""
+    """Pulls in above 0.7 of its volts, drops out under 0.15. Begins as in: a control is pressed once the rail has its charge,
+    and that pulls it in even where the rail then sags."""
     volts = np.abs(probe.volts("c+", "c-").mean(1)) * v["ohms"] / (v["ohms"] + v["c_open"])  # an open coil has its volts, but no pull
     return np.asarray(np.where(now > 0.5, volts > 0.15 * v["volts"], volts > 0.7 * v["volts"]), float)
 
@@ -37,7 +38,7 @@ FAMILY = Family(
         Way("stuck-open", 0.5, HDBK338, put("stuck", 1.0), "contact burnt, doesn't make", {"burnt": 0.2}, "open"),
         Way("welded", 0.35, HDBK338, put("welded", 1.0), "contact welded: on for good", {}, "short"),
     ),
-    stamp=stamp, dies_alone=True, sides=(("c+", "c-"), ("com", "no")), mode=Mode("pulled", 0.0, settle), main_value="volts", plus_minus=("c+", "c-"),
+    stamp=stamp, dies_alone=True, sides=(("c+", "c-"), ("com", "no")), mode=Mode("pulled", 1.0, settle), main_value="volts", plus_minus=("c+", "c-"),
     aliases={"coil": ("c+", "c-"), "no": ("com", "no"), "contact": ("com", "no")}, killers=("load surge", "coil volts low", "missing snubber"),
     test="coil ohms; contact ohms both states; contact mV at load", substitute="coil volts and ohms equal within 10 %, contact and load type not less, same pins",
     cold_reads=(("c+", "c-", "r"), ("com", "no", "r")), alone_reads=(("c+", "c-", "r"), ("com", "no", "r")), across_live=("com", "no"),

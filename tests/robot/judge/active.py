@@ -35,10 +35,13 @@ def _relay(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
         deck.resistor(pins["com"], pins["no"], 0.02 if shut else OPEN)
 
 
+INPUTS = ("adc", "in", "reset")  # a chip's pin of such a name only listens (common practice)
+
+
 @emits("micro")
 def _micro(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     vdd, ground, v = pins["vdd"], pins["0v"], part.values
-    if not deck.setting.live:
+    if deck.setting.rests:
         deck.resistor(vdd, ground, v["idle"])
         return
     runs = bool(deck.on(part, "runs")) and "dead" not in v
@@ -84,7 +87,7 @@ def _regulator(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     v, sign = part.values, 1.0 if part.values["volts"] > 0 else -1.0
     i, o, g = pins["in"], pins["out"], pins["gnd"]
     vin, vout = f"({sign:g}*({deck.v(i, g)}))", f"({sign:g}*({deck.v(o, g)}))"
-    if not deck.setting.live:
+    if deck.setting.rests:
         return
     deck.current(i, g, f"{sign:g}*{v['quiescent']:.6g}*{wake(vin, abs(v['volts']))}")
     if "dead" in v:
@@ -98,7 +101,7 @@ def _regulator(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
 @emits("controller")
 def _controller(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     g, v = pins["gnd"], part.values
-    if not deck.setting.live:
+    if deck.setting.rests:
         deck.resistor(pins["gate"], g, 1e5)
         return
     runs = deck.on(part, "runs") == 1.0 and "dead" not in v
@@ -126,7 +129,7 @@ def _controller(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
 def _fet(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     d, s, v = pins["d"], pins["s"], part.values
     deck.diode(s, d, 0.85, 1.7)
-    if not deck.setting.live and not deck.setting.idle:
+    if deck.setting.rests:
         return
     # A leak of 10 Mohm from gate to source while powered; else a gate behind 1 Gohm would still be driven.
     deck.resistor(pins["g"], s, 1e7)
@@ -148,7 +151,7 @@ def _fet(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
 def _flyback(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     v, core = part.values, pins["core"]
     deck.resistor(pins["p+"], pins["p-"], v["rp"])
-    if not deck.setting.live and not deck.setting.idle:
+    if deck.setting.rests:
         deck.resistor(pins["s+"], pins["s-"], v["rs"])  # cold: a winding is its ohms
         deck.resistor(pins["a+"], pins["a-"], v["ra"])
         deck.resistor(core, "0", TIE)

@@ -51,6 +51,11 @@ class Setting:
     lamp: float = 0.0
     idle: bool = False  # unplugged but still running on what the capacitors hold
 
+    @property
+    def rests(self) -> bool:
+        """Unplugged and discharged: nothing runs."""
+        return not self.live and not self.idle
+
 
 class Deck:
     """Collects the lines; hands out nodes; remembers the capacitors."""
@@ -96,7 +101,7 @@ class Deck:
     def current(self, a: str, b: str, expression: str) -> None:
         """A current from a to b that depends on voltages, with 10 pF beside it while on."""
         self.add("B", a, b, f"I={expression}")
-        if self.setting.live or self.setting.idle:
+        if not self.setting.rests:
             self.add("C", a, b, 10e-12)
 
     def diode(self, a: str, k: str, drop: float, ideality: float, amps: float = 1.0) -> None:
@@ -119,7 +124,7 @@ class Deck:
 
     def coil(self, key: str, a: str, b: str, henry: float) -> None:
         """An inductance; while on, its amps are a state (volts of a node, 1 uF standing for 1 uH) that carries over between runs."""
-        if not self.setting.live and not self.setting.idle:
+        if self.setting.rests:
             self.add("L", a, b, float(henry))
             return
         state = self.inner()

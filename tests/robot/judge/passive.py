@@ -144,7 +144,7 @@ def rising(x: str) -> str:
 @emits("load")
 def _load(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     a, b, v = pins["+"], pins["-"], part.values
-    if not deck.setting.live:
+    if deck.setting.rests:
         deck.resistor(a, b, v["idle"])
     elif v["amps"] > 0:
         deck.current(a, b, f"{v['amps']:.9g}*" + rising(f"({deck.v(a, b)})/{0.6 * v['volts']:.9g}"))
