@@ -12,7 +12,7 @@ from halfsplit.parts.common import BENCH, HDBK217, across, put, slot, spread
 from halfsplit.parts.stamper import Stamper
 
 MAINS_LIKE = 100.0  # frequency at which its supply capacitor is sized up [Hz]
-HOLD_UP = 8e-3  # [s]
+HOLD_UP = 4e-3  # [s]
 
 
 OFF, RUNS, STARVED = 0.0, 1.0, 2.0
@@ -40,7 +40,7 @@ def settle(probe: Any, v: Values, now: Array) -> Array:
     vcc = probe.volts("vcc", "gnd")
     starts = (vcc.max(1) >= v["von"]) & (v["alive"] > 0.5)
     runs = (vcc.mean(1) > v["voff"]) & (vcc.mean(1) < v["ovp"])
-    # Until the aux winding feeds it, it lives on its capacitor: that has to last (8 ms, bench estimate), or it falls back at once.
+    # Until the aux winding feeds it, it lives on its capacitor: that has to last (4 ms, bench estimate), or it falls back at once.
     farads = 1.0 / (2 * np.pi * MAINS_LIKE * np.maximum(probe.looking_out("vcc", "gnd", {}, MAINS_LIKE), 1e-3))
     lasts = farads * (v["von"] - v["voff"]) / v["run"] > HOLD_UP
     first = np.where(starts, np.where(lasts, RUNS, STARVED), OFF)

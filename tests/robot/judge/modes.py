@@ -15,7 +15,7 @@ from .deck import CHATTER, TRIPPED, Deck
 from .fitted import Fitted
 from .spice import Array, Wave
 
-HOLD_UP = 8e-3  # how long a controller has to last on its capacitor [s]
+HOLD_UP = 4e-3  # how long a controller has to last on its capacitor [s]
 SETTLE = 100e-6  # nothing is judged while capacitors are being put to their state [s]
 
 
