@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -13,9 +15,9 @@ from halfsplit.circuit.model import Circuit
 from halfsplit.jobs.kit import read_kit
 from halfsplit.jobs.sheets import circuit_from_sheet
 from halfsplit.jobs.work import Work
+from job_support import KIT, FakeClock
 from judge.spice import JudgeFailed
 from judged import JudgedBoard, faults
-from job_support import KIT
 from meter import NO_SLIPS, draw_meter
 from robot import Habits, Record, Technician
 from scenarios import said_of, seen_at
@@ -49,17 +51,15 @@ class Brought:
 
 
 def brought_in(circuit: Circuit, seed: int, most: int = 10) -> tuple[Brought, ...]:
-    """Faults that show outside, each on a unit of its own: parts in random order, one way of each by lot.
-
-    What the judge cannot settle is left out.
+    """Faults that show outside, each on a unit of its own: every part once, in random order and with one way by lot, then
+    the ways left over, until there are enough. What the judge cannot settle is left out.
     """
     rng = np.random.default_rng(seed)
-    listed = list(faults(circuit))
-    parts = list(dict.fromkeys(part for part, _ in listed))
+    mixed = [tuple(fault) for fault in rng.permutation(np.array(faults(circuit)))]
+    first = [next(f for f in mixed if f[0] == part) for part in dict.fromkeys(part for part, _ in mixed)]
     out: list[Brought] = []
-    for index in rng.permutation(len(parts)):
-        ways = [way for part, way in listed if part == parts[index]]
-        fault, unit = (parts[index], ways[int(rng.integers(len(ways)))]), int(rng.integers(1, 2**31 - 1))
+    for part, way in (*first, *(f for f in mixed if f not in first)):
+        fault, unit = (str(part), str(way)), int(rng.integers(1, 2**31 - 1))
         try:
             healthy, now = (seen_at(circuit, JudgedBoard(circuit, f, unit)) for f in (None, fault))
         except JudgeFailed:
@@ -81,12 +81,26 @@ class WholeNodeBench(Bench):
                 super().drain(cap.ref)
 
 
+def opened(name: str, folder: Path, symptom: str | None = None) -> Work:
+    """A fresh job begun from a shipped sheet, with the shipped bench kit."""
+    work = Work(folder / "-".join([name, *(symptom or "").split()]), kit=read_kit(KIT.read_text(encoding="utf-8")), clock=FakeClock())
+    work.begin_from_sheet(sheet_bytes(name, symptom), name)
+    work.first()
+    return work
+
+
+def play(work: Work, lines: Sequence[str]) -> dict[str, Any]:
+    """Type these lines; each has to be taken. Returns the last answer."""
+    answer: dict[str, Any] = {}
+    for line in lines:
+        answer = work.send(line)
+        assert answer["ok"], f"{line}: {answer['refused']}"
+    return answer
+
+
 def repair(name: str, unit: Brought, folder: Path) -> Record:
     """The technician at work on this unit, with the sheet entered instead of three lines."""
-    data = sheet_bytes(name, unit.words)
-    circuit = circuit_from_sheet(data, name)
-    work = Work(folder / f"{name}-{'-'.join(unit.fault)}", kit=read_kit(KIT.read_text(encoding="utf-8")))
-    work.begin_from_sheet(data, name)
+    circuit, work = circuit_of(name, unit.words), opened(name, folder, unit.words)
     rng = np.random.default_rng([unit.seed, 1])
     bench = WholeNodeBench(circuit, JudgedBoard(circuit, unit.fault, unit.seed))
     tool = ObjectTool(work.first, work.send)

@@ -42,7 +42,7 @@ def test_a_cold_rail_against_the_hot_ground_reads_far_from_its_volts():
     c = flyback()
     s = run(c)
     assert shown(s, c, "out", "0V") == pytest.approx(24.0, rel=0.05)
-    assert abs(shown(s, c, "out", "hot-")) < 5.0
+    assert abs(shown(s, c, "out", "hot-")) < 10.0  # half the mains peak behind 200 Mohm, seen by 10 Mohm: 7.3 V (computed)
 
 
 @pytest.mark.parametrize("function", ["v", "ac"])

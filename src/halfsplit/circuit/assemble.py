@@ -32,16 +32,21 @@ def build_circuit(sheet: SheetText, families: Families, start: Circuit | None = 
     circuit = apply_bindings(_without(circuit, lines.absent, families), lines.bindings, families)
     for part in lines.parts:
         if part.ref in circuit.names:
-            raise lines.positions[part.ref].fault(f"{part.ref} is already on the starting sheet; "
-                                                  f"name its place, like {part.ref} bulk-cap 68u")
+            raise lines.positions[part.ref].fault(
+                f"{part.ref} is already on the starting sheet; name its place, like {part.ref} bulk-cap 68u"
+            )
     circuit = ways_into(circuit.with_parts((*circuit.parts, *lines.parts)), sheet.ways, families)
     circuit = _with_outlet(circuit, families)
-    circuit = replace(circuit, symptom=tuple(i.text for i in sheet.symptom) or circuit.symptom,
-                      start=sheet.start.text if sheet.start else circuit.start)
+    circuit = replace(
+        circuit,
+        symptom=tuple(i.text for i in sheet.symptom) or circuit.symptom,
+        start=sheet.start.text if sheet.start else circuit.start,
+    )
     circuit = _with_claims(circuit, sheet, families)
     if short := shorted_mains(circuit, families):
-        raise sheet.unit_item.fault(f"L and N are one piece of wire through {', '.join(short) or 'a shared net'}; "
-                                    f"look at that way again")
+        raise sheet.unit_item.fault(
+            f"L and N are one piece of wire through {', '.join(short) or 'a shared net'}; look at that way again"
+        )
     return circuit
 
 
@@ -56,12 +61,17 @@ def _without(circuit: Circuit, absent: tuple[Item, ...], families: Families) -> 
         for part in gone:
             alone = [n for n in part.pins.values() if n in ends and _ends(kept, n) < 2]
             if alone and families[part.family].protector:
-                raise item.fault(f"no {item.text}: {alone[0]} would hang in the air and a protector would be missing; "
-                                 "say what the way goes through there")
+                raise item.fault(
+                    f"no {item.text}: {alone[0]} would hang in the air and a protector would be missing; "
+                    "say what the way goes through there"
+                )
             if alone:
                 raise item.fault(f"no {item.text}: {alone[0]} would hang in the air; say under ways what is there instead")
-        circuit = replace(circuit.with_parts(kept), chain=tuple(c for c in circuit.chain if c not in {p.place for p in gone}),
-                          absent=circuit.absent | {item.text})
+        circuit = replace(
+            circuit.with_parts(kept),
+            chain=tuple(c for c in circuit.chain if c not in {p.place for p in gone}),
+            absent=circuit.absent | {item.text},
+        )
     return circuit
 
 
@@ -138,5 +148,3 @@ def _with_output(circuit: Circuit, part: Part, pin: str, families: Families) -> 
         return circuit
     new = replace(part, pins={**part.pins, outputs[0]: part.pins[pin]})
     return circuit.with_parts(tuple(new if p is part else p for p in circuit.parts))
-
-

@@ -42,14 +42,23 @@ def _spread(circuit: Circuit, binding: Binding, families: Families) -> list[Bind
     letters = letters_of(binding.refs[0])
     kinds = {n for f in families.values() if letters in f.letters for n in (f.name,)}
     legs = {len(families[n].pins) for n in kinds}
-    places = [p.place for p in circuit.parts if binding.place.endswith("-pair") and p.place and p.place.startswith(stem)
-              and p.family in families and (p.family in kinds or len(families[p.family].pins) in legs)]
+    places = [
+        p.place
+        for p in circuit.parts
+        if binding.place.endswith("-pair")
+        and p.place
+        and p.place.startswith(stem)
+        and p.family in families
+        and (p.family in kinds or len(families[p.family].pins) in legs)
+    ]
     if not places:
         raise nearest_known("place", binding.place, tuple(p.place for p in circuit.parts if p.place), item)
     if len(places) != len(binding.refs):
         raise item.fault(f"{binding.place} stands for {', '.join(places)}; give {len(places)} designators")
-    return [replace(binding, refs=(ref,), place=place, specs=(spec,), join=None)
-            for ref, place, spec in zip(binding.refs, places, binding.specs)]
+    return [
+        replace(binding, refs=(ref,), place=place, specs=(spec,), join=None)
+        for ref, place, spec in zip(binding.refs, places, binding.specs)
+    ]
 
 
 def _bind(circuit: Circuit, binding: Binding, families: Families) -> Circuit:
@@ -61,20 +70,29 @@ def _bind(circuit: Circuit, binding: Binding, families: Families) -> Circuit:
             raise binding.position.fault(f"{ref} is already the name of something else here; look at the board again")
     new = _named(old, family, binding)
     at = circuit.parts.index(old)
-    circuit = circuit.with_parts((*circuit.parts[:at], *new, *circuit.parts[at + 1:]))
+    circuit = circuit.with_parts((*circuit.parts[:at], *new, *circuit.parts[at + 1 :]))
     return _renamed(circuit, old, new)
 
 
 def _named(old: Part, family: Family, binding: Binding) -> tuple[Part, ...]:
     count = len(binding.refs)
     if count > 1 and len(old.pins) != 2:
-        raise binding.position.fault(f"a {family.name} has {len(old.pins)} legs and cannot be several in one; "
-                                     f"write one designator")
+        raise binding.position.fault(
+            f"a {family.name} has {len(old.pins)} legs and cannot be several in one; write one designator"
+        )
     out = []
     for index, (ref, spec) in enumerate(zip(binding.refs, binding.specs)):
         place = f"{old.place}.{index + 1}" if binding.join == "series" else old.place if index == 0 else None
-        part = replace(old, ref=ref, place=place, assumed=False, values=_share(old, family, binding), words=binding.position.text,
-                       pins=_ends(old, binding, index), doubts=old.doubts | set(old.values))
+        part = replace(
+            old,
+            ref=ref,
+            place=place,
+            assumed=False,
+            values=_share(old, family, binding),
+            words=binding.position.text,
+            pins=_ends(old, binding, index),
+            doubts=old.doubts | set(old.values),
+        )
         part = fill_part(part, family, spec, binding.position)
         for remark in binding.remarks:
             part = remark_values(part, family, remark, binding.position)
@@ -108,6 +126,7 @@ def _ends(old: Part, binding: Binding, index: int) -> dict[str, str]:
 
 def _renamed(circuit: Circuit, old: Part, new: tuple[Part, ...]) -> Circuit:
     """The chain and the controls follow a part that changed its name."""
+
     def links(link: str) -> tuple[str, ...]:
         if link == old.place and len(new) > 1:
             return tuple(p.ref for p in new)

@@ -26,9 +26,11 @@ def check_circuit(circuit: Circuit, families: Families) -> list[str]:
 
 def _absent_protectors(circuit: Circuit, families: Families) -> list[str]:
     words = {w.lower(): f.name for f in families.values() if f.protector for w in (f.name, *f.words)}
-    return [f"no {word}: a {words[word]} is a protector; "
-            f"look for empty pads or a link in its place before anything is switched on"
-            for word in sorted(circuit.absent) if word in words]
+    return [
+        f"no {word}: a {words[word]} is a protector; look for empty pads or a link in its place before anything is switched on"
+        for word in sorted(circuit.absent)
+        if word in words
+    ]
 
 
 def _legs(part: Part, families: Families) -> list[str]:
@@ -48,8 +50,11 @@ def _single_ends(circuit: Circuit) -> list[str]:
     for part in circuit.parts:
         for net in set(part.pins.values()):
             ends.setdefault(net, []).append(part.ref)
-    return [f"{net} has one end only, at {refs[0]}; a slip of the pen, or where does it go on?"
-            for net, refs in ends.items() if len(refs) == 1 and "/" not in net]
+    return [
+        f"{net} has one end only, at {refs[0]}; a slip of the pen, or where does it go on?"
+        for net, refs in ends.items()
+        if len(refs) == 1 and "/" not in net
+    ]
 
 
 def shorted_mains(circuit: Circuit, families: Families) -> tuple[str, ...] | None:

@@ -102,16 +102,28 @@ def circuit_to_data(circuit: Circuit) -> dict[str, Any]:
         "unit": {"words": u.words, "volts": u.volts, "hertz": u.hertz, "class": u.klass, "watts": u.watts},
         "parts": [
             {
-                "ref": p.ref, "family": p.family, "pins": dict(p.pins), "values": dict(p.values),
-                "ratings": dict(p.ratings), "tags": sorted(p.tags), "place": p.place, "assumed": p.assumed,
-                "doubts": sorted(p.doubts), "words": p.words,
+                "ref": p.ref,
+                "family": p.family,
+                "pins": dict(p.pins),
+                "values": dict(p.values),
+                "ratings": dict(p.ratings),
+                "tags": sorted(p.tags),
+                "place": p.place,
+                "assumed": p.assumed,
+                "doubts": sorted(p.doubts),
+                "words": p.words,
             }
             for p in circuit.parts
         ],
-        "grounds": dict(circuit.grounds), "cold_claims": sorted(circuit.cold_claims),
-        "controls": {k: dict(v) for k, v in circuit.controls.items()}, "chain": list(circuit.chain),
-        "cant": sorted(circuit.cant), "switching": sorted(circuit.switching),
-        "symptom": list(circuit.symptom), "start": circuit.start, "absent": sorted(circuit.absent),
+        "grounds": dict(circuit.grounds),
+        "cold_claims": sorted(circuit.cold_claims),
+        "controls": {k: dict(v) for k, v in circuit.controls.items()},
+        "chain": list(circuit.chain),
+        "cant": sorted(circuit.cant),
+        "switching": sorted(circuit.switching),
+        "symptom": list(circuit.symptom),
+        "start": circuit.start,
+        "absent": sorted(circuit.absent),
     }
 
 
@@ -122,11 +134,16 @@ def circuit_from_data(data: Mapping[str, Any]) -> Circuit:
         unit = Unit(str(u["words"]), float(u["volts"]), float(u["hertz"]), str(u["class"]), float(u["watts"]))
         parts = tuple(
             Part(
-                ref=str(p["ref"]), family=str(p["family"]), pins=dict(p["pins"]),
+                ref=str(p["ref"]),
+                family=str(p["family"]),
+                pins=dict(p["pins"]),
                 values={k: float(v) for k, v in p.get("values", {}).items()},
                 ratings={k: float(v) for k, v in p.get("ratings", {}).items()},
-                tags=frozenset(p.get("tags", ())), place=p.get("place"), assumed=bool(p.get("assumed", False)),
-                doubts=frozenset(p.get("doubts", ())), words=str(p.get("words", "")),
+                tags=frozenset(p.get("tags", ())),
+                place=p.get("place"),
+                assumed=bool(p.get("assumed", False)),
+                doubts=frozenset(p.get("doubts", ())),
+                words=str(p.get("words", "")),
             )
             for p in data["parts"]
         )
@@ -139,9 +156,15 @@ def circuit_from_data(data: Mapping[str, Any]) -> Circuit:
         if refs.count(ref) > 1:
             raise InputError(f"part {ref!r} stands twice in the circuit data; give each its own designator")
     return Circuit(
-        unit=unit, parts=parts, grounds=dict(data.get("grounds", {"hot": "N"})),
+        unit=unit,
+        parts=parts,
+        grounds=dict(data.get("grounds", {"hot": "N"})),
         cold_claims=frozenset(data.get("cold_claims", ())),
-        controls={k: dict(v) for k, v in data.get("controls", {}).items()}, chain=tuple(data.get("chain", ())),
-        cant=frozenset(data.get("cant", ())), switching=frozenset(data.get("switching", ())),
-        symptom=tuple(data.get("symptom", ())), start=str(data.get("start", "")), absent=frozenset(data.get("absent", ())),
+        controls={k: dict(v) for k, v in data.get("controls", {}).items()},
+        chain=tuple(data.get("chain", ())),
+        cant=frozenset(data.get("cant", ())),
+        switching=frozenset(data.get("switching", ())),
+        symptom=tuple(data.get("symptom", ())),
+        start=str(data.get("start", "")),
+        absent=frozenset(data.get("absent", ())),
     )

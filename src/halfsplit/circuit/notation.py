@@ -15,8 +15,19 @@ from halfsplit.units import Quantity, is_quantity, parse_quantity, parse_ratings
 
 Families = Mapping[str, Family]
 
-RATING_NAME = {"V": "volts", "A": "amps", "W": "watts", "ohm": "ohms", "F": "farads", "H": "henry", "C": "celsius", "VA": "va",
-               "Hz": "hertz", "s": "seconds", "%": "tolerance"}
+RATING_NAME = {
+    "V": "volts",
+    "A": "amps",
+    "W": "watts",
+    "ohm": "ohms",
+    "F": "farads",
+    "H": "henry",
+    "C": "celsius",
+    "VA": "va",
+    "Hz": "hertz",
+    "s": "seconds",
+    "%": "tolerance",
+}
 DESIGNATOR = re.compile(r"(?P<letters>[A-Za-z]{1,4})[0-9]{1,4}[A-Za-z]?")
 _SPEED_TAG = {"T": "slow", "TT": "slow", "M": "medium", "F": "fast", "FF": "fast"}
 _TAG_WORDS = frozenset(  # words that describe a part and change neither its family nor its value (common practice)
@@ -208,4 +219,3 @@ def check_part_name(ref: str, item: Item) -> None:
     """A designator is letters and digits. Raises SheetError."""
     if not re.fullmatch(r"[A-Za-z][A-Za-z0-9_-]*", ref):
         raise item.fault(f"{ref!r} is no designator; write it like R1, C7 or HTR")
-

@@ -130,9 +130,9 @@ def _segments(text: str) -> list[str]:
     """Commas separate; between digits one is a decimal comma (4,7k), but never in pin=net."""
     out, begin = [], 0
     for hit in re.finditer(",", text):
-        token = text[begin: hit.start()].split(" ")[-1]
-        if "=" in token or not re.fullmatch(r"[0-9],[0-9]", text[max(hit.start() - 1, 0): hit.end() + 1]):
-            out.append(text[begin: hit.start()].strip())
+        token = text[begin : hit.start()].split(" ")[-1]
+        if "=" in token or not re.fullmatch(r"[0-9],[0-9]", text[max(hit.start() - 1, 0) : hit.end() + 1]):
+            out.append(text[begin : hit.start()].strip())
             begin = hit.end()
     return [*out, text[begin:].strip()]
 
@@ -214,5 +214,6 @@ def _once(bindings: list[Binding]) -> None:
         if binding.place in seen:
             first = seen[binding.place]
             raise binding.position.fault(
-                f"{binding.place} is already {'+'.join(first.refs)} (line {first.position.line}); join them with + or //")
+                f"{binding.place} is already {'+'.join(first.refs)} (line {first.position.line}); join them with + or //"
+            )
         seen[binding.place] = binding

@@ -58,9 +58,13 @@ def read_sheet_bytes(data: bytes, name: str = "sheet") -> SheetText:
         text = data.decode("utf-8")
     except UnicodeDecodeError as bad:
         before = data[: bad.start]
-        column = len(before[before.rfind(b"\n") + 1:].decode("utf-8")) + 1
-        raise SheetError(f"byte {data[bad.start]:#04x} is not UTF-8 text; save the sheet as UTF-8",
-                         line=before.count(b"\n") + 1, column=column, name=name) from None
+        column = len(before[before.rfind(b"\n") + 1 :].decode("utf-8")) + 1
+        raise SheetError(
+            f"byte {data[bad.start]:#04x} is not UTF-8 text; save the sheet as UTF-8",
+            line=before.count(b"\n") + 1,
+            column=column,
+            name=name,
+        ) from None
     return read_sheet(text, name)
 
 
@@ -73,11 +77,14 @@ def read_sheet(text: str, name: str = "sheet") -> SheetText:
     look_over(text.split("\n"), name)
     found = _keys(_composed(text, name), name)
     if "unit" not in found:
-        raise SheetError("unit is missing; "
-                         "write it like `unit: label printer, 230V 50Hz, class II, 40W`", line=1, column=1, name=name)
+        raise SheetError(
+            "unit is missing; write it like `unit: label printer, 230V 50Hz, class II, 40W`", line=1, column=1, name=name
+        )
     unit_item = _one(found["unit"], name)
     return SheetText(
-        unit=read_unit(unit_item), unit_item=unit_item, name=name,
+        unit=read_unit(unit_item),
+        unit_item=unit_item,
+        name=name,
         symptom=_split(found.get("symptom"), ";", name),
         start=_one(found["start"], name) if "start" in found else None,
         parts=tuple(piece for item in _list(found.get("parts"), name) for piece in _pieces(item, ";")),
@@ -115,9 +122,12 @@ def _composed(text: str, name: str) -> yaml.Node:
     except yaml.YAMLError as bad:
         mark = getattr(bad, "problem_mark", None) or getattr(bad, "context_mark", None)
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
-        raise SheetError("this line does not fit in here; "
-                         "keys stand at the left edge, the lines under parts and ways begin with `- `",
-                         line=line, column=column, name=name) from None
+        raise SheetError(
+            "this line does not fit in here; keys stand at the left edge, the lines under parts and ways begin with `- `",
+            line=line,
+            column=column,
+            name=name,
+        ) from None
     except RecursionError:
         raise SheetError("the lines are nested too deep; keys stand at the left edge", line=1, column=1, name=name) from None
     if not isinstance(node, yaml.MappingNode):
@@ -140,8 +150,9 @@ def _entries(node: yaml.Node, name: str, what: str) -> dict[str, tuple[Item, yam
     for key_node, value in node.value:
         key = _item(key_node, name)
         if key.text in out:
-            raise key.fault(f"{what} {key.text!r} stands here a second time (first in line {out[key.text][0].line}); "
-                            f"put both together")
+            raise key.fault(
+                f"{what} {key.text!r} stands here a second time (first in line {out[key.text][0].line}); put both together"
+            )
         out[key.text] = (key, value)
     return out
 
@@ -188,8 +199,12 @@ def _pairs(node: yaml.Node | None, name: str) -> tuple[tuple[Item, Item], ...]:
     if node is None or (isinstance(node, yaml.ScalarNode) and not node.value):
         return ()
     if not isinstance(node, yaml.MappingNode):
-        raise SheetError("under does each line is `control: PART.output high`", line=node.start_mark.line + 1,
-                         column=node.start_mark.column + 1, name=name)
+        raise SheetError(
+            "under does each line is `control: PART.output high`",
+            line=node.start_mark.line + 1,
+            column=node.start_mark.column + 1,
+            name=name,
+        )
     return tuple((key, _one(value, name)) for key, value in _entries(node, name, "control").values())
 
 
@@ -210,8 +225,9 @@ def read_unit(item: Item) -> Unit:
         token = token.strip(",").removesuffix("~")
         if not is_quantity(token) or (found := parse_quantity(token)).unit not in _WANTED:
             if tail and re.match(r"[0-9]", token):
-                raise item.fault(f"{token!r} in the unit line is not volts, hertz or watts; "
-                                 f"write the mains it is plugged into, like 230V 50Hz")
+                raise item.fault(
+                    f"{token!r} in the unit line is not volts, hertz or watts; write the mains it is plugged into, like 230V 50Hz"
+                )
             if not tail:
                 kept.append(token)
             continue

@@ -77,7 +77,7 @@ def _inside(text: str, item: Item, offset: int) -> str:
 
 def _named(text: str, item: Item, offset: int, is_part: Callable[[str], bool]) -> WayItem:
     head, bracket, _ = text.partition("(")
-    spec = _inside(text[len(head):], item, offset) if bracket else None
+    spec = _inside(text[len(head) :], item, offset) if bracket else None
     doubtful = head.endswith("?")
     name, dot, legs = head.removesuffix("?").partition(".")
     if dot and re.fullmatch(r"[+-]?[0-9]*", name) and legs[:1].isdigit():  # +3.3 is a rail, not a pin
@@ -89,8 +89,10 @@ def _named(text: str, item: Item, offset: int, is_part: Callable[[str], bool]) -
             raise item.fault(f"{text!r} is no designator; write it like R1(4k7)", offset)
         return WayItem("part", name, item, offset, legs, spec, doubtful)
     if "," in text or ";" in text:
-        raise item.fault(f"{text!r}: items of a way stand apart by blanks only; "
-                         f"leave out the {'comma' if ',' in text else 'semicolon'}", offset)
+        raise item.fault(
+            f"{text!r}: items of a way stand apart by blanks only; leave out the {'comma' if ',' in text else 'semicolon'}",
+            offset,
+        )
     if not _NET.fullmatch(name) and not re.fullmatch(r"[+-]?[0-9]+\.[0-9]+\w*", name):
         raise item.fault(f"{text!r} is no name of a net; use letters, digits, + and -", offset)
     return WayItem("net", name, item, offset, doubtful=doubtful)

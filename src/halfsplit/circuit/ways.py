@@ -118,8 +118,9 @@ def _pair(part: Part, item: WayItem, family: Family) -> tuple[str, str] | str:
     if not item.legs:
         if len(family.pins) == 2:
             return family.pins[0], family.pins[1]
-        raise item.item.fault(f"{part.ref} has {len(family.pins)} legs ({' '.join(family.pins)}); "
-                              f"say the two you pass, like Q1.ce", item.offset)
+        raise item.item.fault(
+            f"{part.ref} has {len(family.pins)} legs ({' '.join(family.pins)}); say the two you pass, like Q1.ce", item.offset
+        )
     pair = pin_pair(item.legs, family)
     if pair is not None:
         return pair
@@ -137,8 +138,10 @@ def _part(board: _Board, item: WayItem) -> Part:
         except SheetError:
             if any(letters_of(item.name) in f.letters for f in board.families.values()):
                 raise
-            raise here.fault(f"{item.name} looks like a part, but nothing says what it is; write {item.name}(resistor 10k), "
-                             "or give the net a name that is not letters and digits") from None
+            raise here.fault(
+                f"{item.name} looks like a part, but nothing says what it is; write {item.name}(resistor 10k), "
+                "or give the net a name that is not letters and digits"
+            ) from None
         old = Part(ref=item.name, family=family.name, pins={}, words=item.spec or "")
     part = fill_part(old, board.families[old.family], spec, here)
     if item.doubtful and not item.legs:
@@ -198,8 +201,9 @@ def _at_net(board: _Board, item: WayItem, node: str | None, previous: str) -> st
     name = board.net(item.name)
     if node is not None and node != name:
         if not previous and node not in board.auto:
-            raise item.item.fault(f"{node} and {item.name} stand side by side; "
-                                  f"a part belongs between, or they are one net", item.offset)
+            raise item.item.fault(
+                f"{node} and {item.name} stand side by side; a part belongs between, or they are one net", item.offset
+            )
         _join(board, node, name, item)
     return board.net(name)
 
@@ -219,13 +223,17 @@ def _at_pin(board: _Board, item: WayItem, part: Part, pin: str, node: str | None
 def _place_legs(board: _Board, item: WayItem, part: Part, pair: tuple[str, str], nets: tuple[str, str]) -> None:
     pins, doubts = dict(part.pins), set(part.doubts)
     if all((part.ref, pin) in board.walked for pin in pair):
-        raise item.item.fault(f"{part.ref} was walked already (line {board.walked[part.ref, pair[0]]}); "
-                              f"a part lies in one place", item.offset)
+        raise item.item.fault(
+            f"{part.ref} was walked already (line {board.walked[part.ref, pair[0]]}); a part lies in one place", item.offset
+        )
     for pin, net in zip(pair, nets):
         if pin in pins and board.net(pins[pin]) != board.net(net):
             if part.assumed:
-                raise item.item.fault(f"{part.ref} sits between {' and '.join(part.pins.values())} on the starting sheet; "
-                                      "give this one its own designator", item.offset)
+                raise item.item.fault(
+                    f"{part.ref} sits between {' and '.join(part.pins.values())} on the starting sheet; "
+                    "give this one its own designator",
+                    item.offset,
+                )
             _join(board, pins[pin], net, item)
         pins[pin] = board.net(net)
         board.walked[part.ref, pin] = item.item.line
@@ -244,7 +252,6 @@ def _join(board: _Board, first: str, second: str, item: WayItem) -> None:
     elif second in board.auto:
         board.same[second] = first
     else:
-        raise item.item.fault(f"{item.name} would join {first} and {second}, which are two nets; "
-                              f"correct one of them", item.offset)
-
-
+        raise item.item.fault(
+            f"{item.name} would join {first} and {second}, which are two nets; correct one of them", item.offset
+        )

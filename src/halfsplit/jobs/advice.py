@@ -55,10 +55,11 @@ def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str]) -> 
     priors = np.array([x.row.prior for x in table.suspects])
     odds = priors / priors.sum()
     if not s.readings and not s.looks and s.power == "unknown":
-        return Advice(card=off_card(), suspects=suspect_list(table, odds), odds=odds)
+        return Advice(card=off_card(), suspects=suspect_list(table, odds), odds=odds, nothing_wrong=float(odds[0]))
     if not s.readings and s.power != "on" and not Gate(s, table, kit, odds, now).is_dead():
         gate = Gate(s, table, kit, odds, now)
-        return Advice(card=off_card() if s.power == "unknown" else dead_card(gate), suspects=suspect_list(table, odds), odds=odds)
+        card = off_card() if s.power == "unknown" else dead_card(gate)
+        return Advice(card=card, suspects=suspect_list(table, odds), odds=odds, nothing_wrong=float(odds[0]))
     priors = np.array([x.row.prior for x in table.heard()])
     odds = priors / priors.sum()
     blocks = all_blocks(table, s, Gate(s, table, kit, odds, now).to_unplug())

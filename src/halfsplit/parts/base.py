@@ -53,13 +53,15 @@ class Mode:
     param: name of the 0/1 parameter that the stamp reads. start: its first value.
     settle(probe, values, now) -> wanted state (batch,), 0, 1 or another small whole number that the stamp knows; probe(pin) is the pin's waveform
     (batch, steps) [V], probe.rms(i) the rms through the part's i-th branch.
-    latching: once 1 it stays (a blown fuse).
+    latching: once 1 it stays (a blown fuse). charged: where it begins when a control is pressed on a set that already stands:
+    the full charge of its rail pulls a relay in, even where the rail then sags. None: as start.
     """
 
     param: str
     start: float
     settle: Callable[[Any, Values, Array], Array]
     latching: bool = False
+    charged: float | None = None
 
 
 def no_types(word: str) -> dict[str, float]:

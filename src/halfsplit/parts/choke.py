@@ -16,13 +16,25 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
 
 
 FAMILY = Family(
-    name="choke", words=("choke", "line-filter"), letters=("LF", "L"), pins=("a1", "a2", "b1", "b2"),
-    params=(Param("ohms", "ohm", 0.3, 0.3), Param("a_open", "ohm", 0.0, 0.0), Param("b_open", "ohm", 0.0, 0.0)), rate=0.04, rate_source=HDBK217,
+    name="choke",
+    words=("choke", "line-filter"),
+    letters=("LF", "L"),
+    pins=("a1", "a2", "b1", "b2"),
+    params=(Param("ohms", "ohm", 0.3, 0.3), Param("a_open", "ohm", 0.0, 0.0), Param("b_open", "ohm", 0.0, 0.0)),
+    rate=0.04,
+    rate_source=HDBK217,
     ways=(
         Way("a-open", 0.5, HDBK338, put("a_open", OPEN), "winding in the live line open", {}, "open"),
         Way("b-open", 0.5, HDBK338, put("b_open", OPEN), "winding in the neutral line open", {}, "open"),
     ),
-    stamp=stamp, sides=(("a1", "a2"), ("b1", "b2")), main_value="ohms", plus_minus=("a1", "a2"), aliases={"a": ("a1", "a2"), "b": ("b1", "b2")}, killers=("overload",),
-    test="ohms of each winding", substitute="same amps, henry and creepage",
-    cold_reads=(("a1", "a2", "r"), ("b1", "b2", "r")), alone_reads=(("a1", "a2", "r"), ("b1", "b2", "r")),
+    stamp=stamp,
+    sides=(("a1", "a2"), ("b1", "b2")),
+    main_value="ohms",
+    plus_minus=("a1", "a2"),
+    aliases={"a": ("a1", "a2"), "b": ("b1", "b2")},
+    killers=("overload",),
+    test="ohms of each winding",
+    substitute="same amps, henry and creepage",
+    cold_reads=(("a1", "a2", "r"), ("b1", "b2", "r")),
+    alone_reads=(("a1", "a2", "r"), ("b1", "b2", "r")),
 )

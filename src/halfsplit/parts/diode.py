@@ -26,15 +26,27 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
 
 
 FAMILY = Family(
-    name="diode", words=("diode", "rectifier", "schottky", "1n4007", "1n4148"), letters=("D",), pins=("a", "k"),
-    params=(Param("drop", "V", 0.93, 0.05), Param("ideality", "", 1.9, 0.05), slot("path", 1.0), slot("schottky"), across()), rate=0.25, rate_source=HDBK217 + ", fast power diode, halved",
+    name="diode",
+    words=("diode", "rectifier", "schottky", "1n4007", "1n4148"),
+    letters=("D",),
+    pins=("a", "k"),
+    params=(Param("drop", "V", 0.93, 0.05), Param("ideality", "", 1.9, 0.05), slot("path", 1.0), slot("schottky"), across()),
+    rate=0.25,
+    rate_source=HDBK217 + ", fast power diode, halved",
     ways=(
         Way("short", 0.51, HDBK338, spread("across", 0.05, 2.0), "shorted", {"cracked": 0.2, "burnt": 0.2}, "short"),
         Way("open", 0.29, HDBK338, put("path", 0.0), "open", {"cracked": 0.3}, "open"),
         Way("leaky", 0.2, HDBK338, spread("across", 100.0, 20e3), "leaky"),
     ),
-    stamp=stamp, dies_alone=False, main_value=None, plus_minus=("a", "k"), aliases={"ka": ("k", "a"), "ak": ("a", "k")}, ratings=(("volts", peak_volts("a", "k")),),
-    killers=("overload", "tired reservoir", "surge"), test="diode test both ways, one leg up where a winding lies across",
+    stamp=stamp,
+    dies_alone=False,
+    main_value=None,
+    plus_minus=("a", "k"),
+    aliases={"ka": ("k", "a"), "ak": ("a", "k")},
+    ratings=(("volts", peak_volts("a", "k")),),
+    killers=("overload", "tired reservoir", "surge"),
+    test="diode test both ways, one leg up where a winding lies across",
     substitute="volts, amps, surge not less; speed class not slower",
-    cold_reads=(("a", "k", "d"), ("k", "a", "d"), ("k", "a", "r")), alone_reads=(("a", "k", "d"), ("k", "a", "r")),
+    cold_reads=(("a", "k", "d"), ("k", "a", "d"), ("k", "a", "r")),
+    alone_reads=(("a", "k", "d"), ("k", "a", "r")),
 )

@@ -37,12 +37,22 @@ def _open(v: Values, u: Array) -> dict[str, Array]:
 
 
 FAMILY = Family(
-    name="electrolytic", words=("electrolytic", "elco", "lytic", "bulk", "reservoir"), letters=("C",), pins=("+", "-"),
+    name="electrolytic",
+    words=("electrolytic", "elco", "lytic", "bulk", "reservoir"),
+    letters=("C",),
+    pins=("+", "-"),
     params=(
-        Param("farads", "F", 1e-4, 0.2, 2.5), Param("volts", "V", 35.0, 0.0), Param("esr", "ohm", 0.0, 0.0), Param("esr_factor", "", 1.0, 0.4),
-        Param("leak", "ohm", 1e7, 0.5), Param("wear", "", 1.0, 0.0), Param("esr_up", "", 1.0, 0.0), across(),
+        Param("farads", "F", 1e-4, 0.2, 2.5),
+        Param("volts", "V", 35.0, 0.0),
+        Param("esr", "ohm", 0.0, 0.0),
+        Param("esr_factor", "", 1.0, 0.4),
+        Param("leak", "ohm", 1e7, 0.5),
+        Param("wear", "", 1.0, 0.0),
+        Param("esr_up", "", 1.0, 0.0),
+        across(),
     ),
-    rate=0.9, rate_source=HDBK217 + ", aluminium oxide 0.24, x 4 for wear-out of ten-year-old sets (common practice)",
+    rate=0.9,
+    rate_source=HDBK217 + ", aluminium oxide 0.24, x 4 for wear-out of ten-year-old sets (common practice)",
     ways=(
         Way("dried", 0.5, SHARES, _dried, "dried up: capacitance gone, ESR up", {"domed": 0.35, "leaked": 0.15}),
         Way("high-esr", 0.3, SHARES, scaled("esr_up", 4.0, 40.0), "ESR up", {"domed": 0.25}),
@@ -50,8 +60,14 @@ FAMILY = Family(
         Way("short", 0.05, SHARES, spread("across", 0.05, 5.0), "shorted", {"domed": 0.4, "vented": 0.4}, "short"),
         Way("open", 0.07, BENCH, _open, "open: a leg or the inside has let go", {"leaked": 0.3}, "open"),
     ),
-    stamp=stamp, dies_alone=True, main_value="farads", plus_minus=("+", "-"), ratings=(("volts", peak_volts("+", "-")),), killers=("age", "heat", "over-volts", "ripple"),
+    stamp=stamp,
+    dies_alone=True,
+    main_value="farads",
+    plus_minus=("+", "-"),
+    ratings=(("volts", peak_volts("+", "-")),),
+    killers=("age", "heat", "over-volts", "ripple"),
     test="ESR, then capacitance, then leakage at volts; condemn above 2 to 3 times typical ESR or below 80 % capacitance",
     substitute="farads -0/+50 % (timing and Vcc equal), volts and 105 C and ripple not less, ESR not more; fits",
-    cold_reads=(("+", "-", "r"), ("+", "-", "esr"), ("+", "-", "c")), alone_reads=(("+", "-", "c"), ("+", "-", "esr"), ("+", "-", "r")),
+    cold_reads=(("+", "-", "r"), ("+", "-", "esr"), ("+", "-", "c")),
+    alone_reads=(("+", "-", "c"), ("+", "-", "esr"), ("+", "-", "r")),
 )

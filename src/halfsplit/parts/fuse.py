@@ -24,13 +24,24 @@ def settle(probe: Any, v: Values, now: Array) -> Array:
 
 
 FAMILY = Family(
-    name="fuse", words=("fuse",), letters=("F",), pins=("a", "b"),
+    name="fuse",
+    words=("fuse",),
+    letters=("F",),
+    pins=("a", "b"),
     params=(Param("amps", "A", 2.0, 0.0), Param("ohms", "ohm", 0.05, 0.3), slot("blown")),
-    rate=0.15, rate_source=BENCH + ": a fuse that parted without a fault behind it",
+    rate=0.15,
+    rate_source=BENCH + ": a fuse that parted without a fault behind it",
     ways=(open_way(1.0, BENCH, "ohms", "fuse parted by age or inrush, nothing behind it shorted", clean=0.8),),
-    stamp=stamp, dies_alone=False, mode=Mode("blown", 0.0, settle, latching=True), main_value="amps", plus_minus=("a", "b"), protector=True,
+    stamp=stamp,
+    dies_alone=False,
+    mode=Mode("blown", 0.0, settle, latching=True),
+    main_value="amps",
+    plus_minus=("a", "b"),
+    protector=True,
     killers=("shorted varistor", "shorted bridge", "shorted switch", "shorted bulk", "inrush"),
     test="ohms, out of its holder: below 1 ohm or OL; look at the glass",
     substitute="amps, speed and size equal; volts and breaking capacity not less; never higher, never foil",
-    cold_reads=(("a", "b", "r"),), alone_reads=(("a", "b", "r"),), across_live=("a", "b"),
+    cold_reads=(("a", "b", "r"),),
+    alone_reads=(("a", "b", "r"),),
+    across_live=("a", "b"),
 )

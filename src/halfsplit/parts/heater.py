@@ -9,13 +9,33 @@ from halfsplit.parts.common import BENCH, open_way
 from halfsplit.parts.lead import stamp
 
 FAMILY = Family(
-    name="heater", words=("heater", "element", "foil"), letters=("H", "HTR"), pins=("a", "b"), params=(Param("ohms", "ohm", 100.0, 0.08, 1.5),),
-    rate=0.5, rate_source=BENCH,
+    name="heater",
+    words=("heater", "element", "foil"),
+    letters=("H", "HTR"),
+    pins=("a", "b"),
+    params=(Param("ohms", "ohm", 100.0, 0.08, 1.5),),
+    rate=0.5,
+    rate_source=BENCH,
     ways=(
         open_way(0.85, BENCH, "ohms", "element open", burnt=0.3),
-        Way("low", 0.15, BENCH, lambda v, u: {"ohms": v["ohms"] * (0.3 + 0.4 * np.asarray(u))}, "turns shorted", {"burnt": 0.4}, "short"),
+        Way(
+            "low",
+            0.15,
+            BENCH,
+            lambda v, u: {"ohms": v["ohms"] * (0.3 + 0.4 * np.asarray(u))},
+            "turns shorted",
+            {"burnt": 0.4},
+            "short",
+        ),
     ),
-    stamp=stamp, visible=True, main_value="ohms", plus_minus=("a", "b"), killers=("age", "stuck contact"), test="ohms = V squared over P within 10 %",
+    stamp=stamp,
+    visible=True,
+    main_value="ohms",
+    plus_minus=("a", "b"),
+    killers=("age", "stuck contact"),
+    test="ohms = V squared over P within 10 %",
     substitute="same watts, volts and form",
-    cold_reads=(("a", "b", "r"),), alone_reads=(("a", "b", "r"),), across_live=("a", "b"),
+    cold_reads=(("a", "b", "r"),),
+    alone_reads=(("a", "b", "r"),),
+    across_live=("a", "b"),
 )

@@ -17,14 +17,31 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
 
 
 FAMILY = Family(
-    name="inductor", words=("inductor", "coil"), letters=("L",), pins=("a", "b"),
-    params=(Param("henry", "H", 1e-3, 0.2, 3.0), Param("ohms", "ohm", 0.5, 0.2)), rate=0.03, rate_source=HDBK217,
+    name="inductor",
+    words=("inductor", "coil"),
+    letters=("L",),
+    pins=("a", "b"),
+    params=(Param("henry", "H", 1e-3, 0.2, 3.0), Param("ohms", "ohm", 0.5, 0.2)),
+    rate=0.03,
+    rate_source=HDBK217,
     ways=(
         open_way(0.6, HDBK338, "ohms", "coil open"),
-        Way("shorted-turns", 0.4, HDBK338, lambda v, u: {"ohms": v["ohms"] * 0.3, "henry": v["henry"] * np.full(np.shape(u), 0.01)},
-            "shorted turns", {"burnt": 0.4}, "short"),
+        Way(
+            "shorted-turns",
+            0.4,
+            HDBK338,
+            lambda v, u: {"ohms": v["ohms"] * 0.3, "henry": v["henry"] * np.full(np.shape(u), 0.01)},
+            "shorted turns",
+            {"burnt": 0.4},
+            "short",
+        ),
     ),
-    stamp=stamp, main_value="henry", plus_minus=("a", "b"), killers=("overload",), test="ohms; ring test against a twin",
+    stamp=stamp,
+    main_value="henry",
+    plus_minus=("a", "b"),
+    killers=("overload",),
+    test="ohms; ring test against a twin",
     substitute="same part or donor; amps not less, henry equal",
-    cold_reads=(("a", "b", "r"),), alone_reads=(("a", "b", "r"),),
+    cold_reads=(("a", "b", "r"),),
+    alone_reads=(("a", "b", "r"),),
 )

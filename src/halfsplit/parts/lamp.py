@@ -15,8 +15,22 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
 
 
 FAMILY = Family(
-    name="lamp", words=("lamp", "bulb"), letters=("LA",), pins=("a", "b"), params=(Param("ohms", "ohm", 880.0, 0.08, 2.0),), rate=4.0,
-    rate_source=HDBK217 + ", incandescent AC", ways=(open_way(1.0, HDBK217, "ohms", "filament open", burnt=0.5),), stamp=stamp, dies_alone=True, visible=True, main_value="ohms",
-    plus_minus=("a", "b"), killers=("age",), test="ohms", substitute="same volts, watts and cap",
-    cold_reads=(("a", "b", "r"),), alone_reads=(("a", "b", "r"),),
+    name="lamp",
+    words=("lamp", "bulb"),
+    letters=("LA",),
+    pins=("a", "b"),
+    params=(Param("ohms", "ohm", 880.0, 0.08, 2.0),),
+    rate=4.0,
+    rate_source=HDBK217 + ", incandescent AC",
+    ways=(open_way(1.0, HDBK217, "ohms", "filament open", burnt=0.5),),
+    stamp=stamp,
+    dies_alone=True,
+    visible=True,
+    main_value="ohms",
+    plus_minus=("a", "b"),
+    killers=("age",),
+    test="ohms",
+    substitute="same volts, watts and cap",
+    cold_reads=(("a", "b", "r"),),
+    alone_reads=(("a", "b", "r"),),
 )

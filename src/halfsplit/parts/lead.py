@@ -15,10 +15,19 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
 
 
 FAMILY = Family(
-    name="lead", words=("lead", "cord", "plug"), letters=("W",), pins=("a", "b"), params=(Param("ohms", "ohm", 0.05, 0.3),),
-    rate=0.05, rate_source=BENCH, ways=(open_way(1.0, BENCH, "ohms", "lead broken inside, usually at the plug or the strain relief"),),
-    stamp=stamp, main_value="ohms", plus_minus=("a", "b"),
+    name="lead",
+    words=("lead", "cord", "plug"),
+    letters=("W",),
+    pins=("a", "b"),
+    params=(Param("ohms", "ohm", 0.05, 0.3),),
+    rate=0.05,
+    rate_source=BENCH,
+    ways=(open_way(1.0, BENCH, "ohms", "lead broken inside, usually at the plug or the strain relief"),),
+    stamp=stamp,
+    main_value="ohms",
+    plus_minus=("a", "b"),
     test="ohms from plug pin to the board while the lead is bent along its length; below 1 ohm",
     substitute="same cross-section or more, same class, with earth where it had one",
-    cold_reads=(("a", "b", "r"),), alone_reads=(("a", "b", "r"),),
+    cold_reads=(("a", "b", "r"),),
+    alone_reads=(("a", "b", "r"),),
 )

@@ -21,15 +21,25 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
 
 
 FAMILY = Family(
-    name="load", words=("load", "board", "main"), letters=("J", "CN", "P"), pins=("+", "-"),
+    name="load",
+    words=("load", "board", "main"),
+    letters=("J", "CN", "P"),
+    pins=("+", "-"),
     params=(Param("volts", "V", 12.0, 0.0), Param("amps", "A", 0.5, 0.3, 2.0), Param("idle", "ohm", 20e3, 0.5, 4.0), across()),
-    rate=0.5, rate_source=BENCH + ": a whole untraced board",
+    rate=0.5,
+    rate_source=BENCH + ": a whole untraced board",
     ways=(
         Way("short", 0.5, BENCH, spread("across", 0.05, 5.0), "the load is shorted: unplug it", {}, "short"),
         Way("open", 0.25, BENCH, put("amps", 0.0), "the load draws nothing", {}, "open"),
         Way("heavy", 0.25, BENCH, lambda v, u: {"amps": v["amps"] * (2.0 + 4.0 * np.asarray(u))}, "the load draws too much", {}),
     ),
-    stamp=stamp, visible=True, main_value="amps", plus_minus=("+", "-"), killers=("regulator through", "surge"), test="unplug it; ohms of its rail",
+    stamp=stamp,
+    visible=True,
+    main_value="amps",
+    plus_minus=("+", "-"),
+    killers=("regulator through", "surge"),
+    test="unplug it; ohms of its rail",
     substitute="none: trace it",
-    cold_reads=(("+", "-", "r"),), alone_reads=(("+", "-", "r"),),
+    cold_reads=(("+", "-", "r"),),
+    alone_reads=(("+", "-", "r"),),
 )

@@ -19,8 +19,18 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
 
 
 FAMILY = Family(
-    name="mains", words=("mains", "outlet"), letters=(), pins=("L", "N"),
+    name="mains",
+    words=("mains", "outlet"),
+    letters=(),
+    pins=("L", "N"),
     params=(Param("volts", "V", 230.0, 0.04), Param("hertz", "Hz", 50.0, 0.0), Param("ohms", "ohm", 0.6, 0.3)),
-    rate=0.0, rate_source="not a suspect", ways=(), stamp=stamp, outlet=True, main_value="volts", plus_minus=("L", "N"),
-    test="AC volts at the inlet of the set, first live reading of every session", substitute="none",
+    rate=0.0,
+    rate_source="not a suspect",
+    ways=(),
+    stamp=stamp,
+    outlet=True,
+    main_value="volts",
+    plus_minus=("L", "N"),
+    test="AC volts at the inlet of the set, first live reading of every session",
+    substitute="none",
 )

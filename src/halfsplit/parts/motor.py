@@ -7,9 +7,23 @@ from halfsplit.parts.common import BENCH, open_way
 from halfsplit.parts.inductor import stamp
 
 FAMILY = Family(
-    name="motor", words=("motor", "fan", "pump"), letters=("M",), pins=("a", "b"),
-    params=(Param("ohms", "ohm", 40.0, 0.1, 2.0), Param("henry", "H", 0.1, 0.4, 3.0)), rate=0.3, rate_source=BENCH,
-    ways=(open_way(1.0, BENCH, "ohms", "winding or brush open"),), stamp=stamp, dies_alone=True, visible=True, main_value="ohms", plus_minus=("a", "b"),
-    killers=("bearing", "dust"), test="ohms, equal at every rotor position", substitute="same motor",
-    cold_reads=(("a", "b", "r"),), alone_reads=(("a", "b", "r"),), across_live=("a", "b"),
+    name="motor",
+    words=("motor", "fan", "pump"),
+    letters=("M",),
+    pins=("a", "b"),
+    params=(Param("ohms", "ohm", 40.0, 0.1, 2.0), Param("henry", "H", 0.1, 0.4, 3.0)),
+    rate=0.3,
+    rate_source=BENCH,
+    ways=(open_way(1.0, BENCH, "ohms", "winding or brush open"),),
+    stamp=stamp,
+    dies_alone=True,
+    visible=True,
+    main_value="ohms",
+    plus_minus=("a", "b"),
+    killers=("bearing", "dust"),
+    test="ohms, equal at every rotor position",
+    substitute="same motor",
+    cold_reads=(("a", "b", "r"),),
+    alone_reads=(("a", "b", "r"),),
+    across_live=("a", "b"),
 )

@@ -15,8 +15,25 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
 
 
 FAMILY = Family(
-    name="npn", words=("npn", "transistor", "driver",), letters=("Q",), pins=("b", "c", "e"), params=PARAMS, rate=RATE, rate_source=RATE_SOURCE, ways=ways(),
-    stamp=stamp, dies_alone=False, plus_minus=("c", "e"), aliases={"ce": ("c", "e"), "ec": ("e", "c"), "be": ("b", "e"), "bc": ("b", "c")},
-    killers=("flyback diode open", "shorted coil", "overload"), test=TEST, substitute=SUBSTITUTE,
-    cold_reads=(("b", "e", "d"), ("b", "c", "d"), ("c", "e", "r")), alone_reads=(("b", "e", "d"), ("b", "c", "d"), ("c", "e", "r")),
+    name="npn",
+    words=(
+        "npn",
+        "transistor",
+        "driver",
+    ),
+    letters=("Q",),
+    pins=("b", "c", "e"),
+    params=PARAMS,
+    rate=RATE,
+    rate_source=RATE_SOURCE,
+    ways=ways(),
+    stamp=stamp,
+    dies_alone=False,
+    plus_minus=("c", "e"),
+    aliases={"ce": ("c", "e"), "ec": ("e", "c"), "be": ("b", "e"), "bc": ("b", "c")},
+    killers=("flyback diode open", "shorted coil", "overload"),
+    test=TEST,
+    substitute=SUBSTITUTE,
+    cold_reads=(("b", "e", "d"), ("b", "c", "d"), ("c", "e", "r")),
+    alone_reads=(("b", "e", "d"), ("b", "c", "d"), ("c", "e", "r")),
 )

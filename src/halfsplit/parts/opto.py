@@ -18,16 +18,28 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
 
 
 FAMILY = Family(
-    name="opto", words=("opto", "optocoupler"), letters=("U", "IC", "OK"), pins=("a", "k", "c", "e"),
-    params=(Param("ctr", "", 1.3, 0.4, 1.5), slot("led", 1.0), Param("c_open", "ohm", 0.0, 0.0), across()), rate=0.22, rate_source=HDBK217 + ", opto isolator",
+    name="opto",
+    words=("opto", "optocoupler"),
+    letters=("U", "IC", "OK"),
+    pins=("a", "k", "c", "e"),
+    params=(Param("ctr", "", 1.3, 0.4, 1.5), slot("led", 1.0), Param("c_open", "ohm", 0.0, 0.0), across()),
+    rate=0.22,
+    rate_source=HDBK217 + ", opto isolator",
     ways=(
         Way("led-open", 0.25, SHIFTED, put("led", 0.0), "LED open", {}, "open"),
         Way("weak", 0.45, BENCH, scaled("ctr", 0.03, 0.35), "gain (CTR) worn", {}),
         Way("short", 0.15, SHIFTED, spread("across", 1.0, 50.0), "transistor side shorted", {}, "short"),
         Way("open", 0.15, SHIFTED, put("c_open", OPEN), "transistor side open", {}, "open"),
     ),
-    stamp=stamp, dies_alone=True, sides=(("a", "k"), ("c", "e")), main_value="ctr", plus_minus=("a", "k"), aliases={"ak": ("a", "k"), "ka": ("k", "a"), "ce": ("c", "e"), "ec": ("e", "c"), "led": ("a", "k")},
-    killers=("age", "heat", "over-driven LED"), test="LED 1.0 to 1.2 V; pass 5 mA and read the transistor side",
+    stamp=stamp,
+    dies_alone=True,
+    sides=(("a", "k"), ("c", "e")),
+    main_value="ctr",
+    plus_minus=("a", "k"),
+    aliases={"ak": ("a", "k"), "ka": ("k", "a"), "ce": ("c", "e"), "ec": ("e", "c"), "led": ("a", "k")},
+    killers=("age", "heat", "over-driven LED"),
+    test="LED 1.0 to 1.2 V; pass 5 mA and read the transistor side",
     substitute="CTR rank equal, isolation and creepage not less",
-    cold_reads=(("a", "k", "d"), ("c", "e", "r")), alone_reads=(("a", "k", "d"), ("c", "e", "r")),
+    cold_reads=(("a", "k", "d"), ("c", "e", "r")),
+    alone_reads=(("a", "k", "d"), ("c", "e", "r")),
 )

@@ -16,9 +16,21 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
 
 
 FAMILY = Family(
-    name="opto-triac", words=("opto-triac",), letters=(), pins=("a", "k", "t1", "t2"), params=(slot("led", 1.0),), rate=0.15, rate_source=HDBK217,
-    ways=(Way("led-open", 1.0, HDBK338, put("led", 0.0), "LED open", {}, "open"),), stamp=stamp, sides=(("a", "k"), ("t1", "t2")), plus_minus=("a", "k"),
-    aliases={"12": ("a", "k"), "64": ("t2", "t1"), "ak": ("a", "k")}, killers=("shorted triac",), test="LED 1.0 to 1.3 V",
+    name="opto-triac",
+    words=("opto-triac",),
+    letters=(),
+    pins=("a", "k", "t1", "t2"),
+    params=(slot("led", 1.0),),
+    rate=0.15,
+    rate_source=HDBK217,
+    ways=(Way("led-open", 1.0, HDBK338, put("led", 0.0), "LED open", {}, "open"),),
+    stamp=stamp,
+    sides=(("a", "k"), ("t1", "t2")),
+    plus_minus=("a", "k"),
+    aliases={"12": ("a", "k"), "64": ("t2", "t1"), "ak": ("a", "k")},
+    killers=("shorted triac",),
+    test="LED 1.0 to 1.3 V",
     substitute="same type: random or zero-cross are not interchangeable",
-    cold_reads=(("a", "k", "d"),), alone_reads=(("a", "k", "d"),),
+    cold_reads=(("a", "k", "d"),),
+    alone_reads=(("a", "k", "d"),),
 )

@@ -15,8 +15,21 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
 
 
 FAMILY = Family(
-    name="pnp", words=("pnp",), letters=(), pins=("b", "c", "e"), params=PARAMS, rate=RATE, rate_source=RATE_SOURCE, ways=ways(),
-    stamp=stamp, dies_alone=False, plus_minus=("e", "c"), aliases={"ce": ("c", "e"), "ec": ("e", "c"), "be": ("b", "e"), "bc": ("b", "c")},
-    killers=("flyback diode open", "shorted coil", "overload"), test=TEST, substitute=SUBSTITUTE,
-    cold_reads=(("e", "b", "d"), ("c", "b", "d"), ("e", "c", "r")), alone_reads=(("e", "b", "d"), ("c", "b", "d"), ("e", "c", "r")),
+    name="pnp",
+    words=("pnp",),
+    letters=(),
+    pins=("b", "c", "e"),
+    params=PARAMS,
+    rate=RATE,
+    rate_source=RATE_SOURCE,
+    ways=ways(),
+    stamp=stamp,
+    dies_alone=False,
+    plus_minus=("e", "c"),
+    aliases={"ce": ("c", "e"), "ec": ("e", "c"), "be": ("b", "e"), "bc": ("b", "c")},
+    killers=("flyback diode open", "shorted coil", "overload"),
+    test=TEST,
+    substitute=SUBSTITUTE,
+    cold_reads=(("e", "b", "d"), ("c", "b", "d"), ("e", "c", "r")),
+    alone_reads=(("e", "b", "d"), ("c", "b", "d"), ("e", "c", "r")),
 )

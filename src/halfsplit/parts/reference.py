@@ -17,13 +17,25 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
 
 
 FAMILY = Family(
-    name="reference", words=("reference", "431", "shunt-reference"), letters=(), pins=("k", "a", "r"),
-    params=(Param("volts", "V", 2.495, 0.01), slot("path", 1.0), across()), rate=0.1, rate_source=HDBK217 + ", small linear IC",
+    name="reference",
+    words=("reference", "431", "shunt-reference"),
+    letters=(),
+    pins=("k", "a", "r"),
+    params=(Param("volts", "V", 2.495, 0.01), slot("path", 1.0), across()),
+    rate=0.1,
+    rate_source=HDBK217 + ", small linear IC",
     ways=(
         Way("short", 0.5, BENCH, spread("across", 1.0, 30.0), "cathode shorted to anode", {}, "short"),
         Way("open", 0.5, BENCH, put("path", 0.0), "never conducts", {}, "open"),
     ),
-    stamp=stamp, main_value="volts", plus_minus=("k", "a"), aliases={"ka": ("k", "a"), "ra": ("r", "a")}, limiter=True, killers=("over-volts",),
-    test="inject bench DC into the output: cathode drops to 2 V as the reference pin passes 2.5", substitute="2.5 V or 1.24 V type as original; pin order mirrors",
-    cold_reads=(("k", "a", "r"),), alone_reads=(("k", "a", "r"),),
+    stamp=stamp,
+    main_value="volts",
+    plus_minus=("k", "a"),
+    aliases={"ka": ("k", "a"), "ra": ("r", "a")},
+    limiter=True,
+    killers=("over-volts",),
+    test="inject bench DC into the output: cathode drops to 2 V as the reference pin passes 2.5",
+    substitute="2.5 V or 1.24 V type as original; pin order mirrors",
+    cold_reads=(("k", "a", "r"),),
+    alone_reads=(("k", "a", "r"),),
 )

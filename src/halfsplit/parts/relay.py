@@ -15,31 +15,52 @@ from halfsplit.parts.stamper import Stamper
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
     """Coil ohms; contact closed when pulled in (or welded)."""
     s.resistor(pins["c+"], pins["c-"], v["ohms"] + v["c_open"])
-    closed = (np.asarray(v["pulled"]) > 0.5) & (np.asarray(v["stuck"]) < 0.5) if s.powered else np.zeros(np.shape(v["stuck"]), bool)
+    closed = (
+        (np.asarray(v["pulled"]) > 0.5) & (np.asarray(v["stuck"]) < 0.5) if s.powered else np.zeros(np.shape(v["stuck"]), bool)
+    )
     s.resistor(pins["com"], pins["no"], np.where(closed | (np.asarray(v["welded"]) > 0.5), v["contact"], OPEN))
 
 
 def settle(probe: Any, v: Values, now: Array) -> Array:
-    """Pulls in above 0.7 of its volts, drops out under 0.15. Begins as in: a control is pressed once the rail has its charge,
-    and that pulls it in even where the rail then sags."""
-    volts = np.abs(probe.volts("c+", "c-").mean(1)) * v["ohms"] / (v["ohms"] + v["c_open"])  # an open coil has its volts, but no pull
+    """Pulls in above 0.7 of its volts, drops out under 0.15."""
+    volts = (
+        np.abs(probe.volts("c+", "c-").mean(1)) * v["ohms"] / (v["ohms"] + v["c_open"])
+    )  # an open coil has its volts, but no pull
     return np.asarray(np.where(now > 0.5, volts > 0.15 * v["volts"], volts > 0.7 * v["volts"]), float)
 
 
 FAMILY = Family(
-    name="relay", words=("relay",), letters=("K", "RL"), pins=("c+", "c-", "com", "no"),
+    name="relay",
+    words=("relay",),
+    letters=("K", "RL"),
+    pins=("c+", "c-", "com", "no"),
     params=(
-        Param("volts", "V", 24.0, 0.0), Param("ohms", "ohm", 1440.0, 0.1, 1.5), Param("contact", "ohm", 0.02, 0.5), Param("c_open", "ohm", 0.0, 0.0),
-        slot("pulled"), slot("stuck"), slot("welded"),
+        Param("volts", "V", 24.0, 0.0),
+        Param("ohms", "ohm", 1440.0, 0.1, 1.5),
+        Param("contact", "ohm", 0.02, 0.5),
+        Param("c_open", "ohm", 0.0, 0.0),
+        slot("pulled"),
+        slot("stuck"),
+        slot("welded"),
     ),
-    rate=1.0, rate_source=HDBK217 + ", general relay",
+    rate=1.0,
+    rate_source=HDBK217 + ", general relay",
     ways=(
         Way("coil-open", 0.15, HDBK338, put("c_open", OPEN), "coil open", {}, "open"),
         Way("stuck-open", 0.5, HDBK338, put("stuck", 1.0), "contact burnt, doesn't make", {"burnt": 0.2}, "open"),
         Way("welded", 0.35, HDBK338, put("welded", 1.0), "contact welded: on for good", {}, "short"),
     ),
-    stamp=stamp, dies_alone=True, sides=(("c+", "c-"), ("com", "no")), mode=Mode("pulled", 1.0, settle), main_value="volts", plus_minus=("c+", "c-"),
-    aliases={"coil": ("c+", "c-"), "no": ("com", "no"), "contact": ("com", "no")}, killers=("load surge", "coil volts low", "missing snubber"),
-    test="coil ohms; contact ohms both states; contact mV at load", substitute="coil volts and ohms equal within 10 %, contact and load type not less, same pins",
-    cold_reads=(("c+", "c-", "r"), ("com", "no", "r")), alone_reads=(("c+", "c-", "r"), ("com", "no", "r")), across_live=("com", "no"),
+    stamp=stamp,
+    dies_alone=True,
+    sides=(("c+", "c-"), ("com", "no")),
+    mode=Mode("pulled", 0.0, settle, charged=1.0),
+    main_value="volts",
+    plus_minus=("c+", "c-"),
+    aliases={"coil": ("c+", "c-"), "no": ("com", "no"), "contact": ("com", "no")},
+    killers=("load surge", "coil volts low", "missing snubber"),
+    test="coil ohms; contact ohms both states; contact mV at load",
+    substitute="coil volts and ohms equal within 10 %, contact and load type not less, same pins",
+    cold_reads=(("c+", "c-", "r"), ("com", "no", "r")),
+    alone_reads=(("c+", "c-", "r"), ("com", "no", "r")),
+    across_live=("com", "no"),
 )

@@ -23,16 +23,25 @@ def settle(probe: Any, v: Values, now: Array) -> Array:
 
 
 FAMILY = Family(
-    name="resistor", words=("resistor", "fusible", "shunt", "bleeder"), letters=("R", "RF"), pins=("a", "b"),
+    name="resistor",
+    words=("resistor", "fusible", "shunt", "bleeder"),
+    letters=("R", "RF"),
+    pins=("a", "b"),
     params=(Param("ohms", "ohm", 10e3, 0.05, 3.0), Param("watts", "W", 0.25, 0.0), slot("fusible"), slot("blown")),
-    rate=0.1, rate_source=HDBK217 + ", film power; high-ohm parts at mains volts fail more, common practice",
+    rate=0.1,
+    rate_source=HDBK217 + ", film power; high-ohm parts at mains volts fail more, common practice",
     ways=(
         open_way(0.62, HDBK338, "ohms", "open", burnt=0.3),
         Way("up", 0.38, HDBK338, scaled("ohms", 1.4, 6.0), "drifted up", {"burnt": 0.2}),
     ),
-    stamp=stamp, mode=Mode("blown", 0.0, settle, latching=True), main_value="ohms", plus_minus=("a", "b"),
-    killers=("overload behind it", "volts above its rating"), ratings=(("watts", watts_in),),
+    stamp=stamp,
+    mode=Mode("blown", 0.0, settle, latching=True),
+    main_value="ohms",
+    plus_minus=("a", "b"),
+    killers=("overload behind it", "volts above its rating"),
+    ratings=(("watts", watts_in),),
     test="ohms; above the marking in circuit convicts, below says parallel path",
     substitute="ohms equal; watts and working volts not less; fusible stays the same type, flameproof stays flameproof",
-    cold_reads=(("a", "b", "r"), ("b", "a", "r")), alone_reads=(("a", "b", "r"),),
+    cold_reads=(("a", "b", "r"), ("b", "a", "r")),
+    alone_reads=(("a", "b", "r"),),
 )

@@ -83,7 +83,9 @@ class Stamper:
         n = np.asarray(ideality, float) * VT
         self._device(JUNCTION, (a, k), np.asarray(isat, float), n, np.asarray(breakdown, float))
 
-    def transistor(self, c: str, b: str, e: str, *, gain: ArrayLike, pnp: bool, base: ArrayLike = 1.0, path: ArrayLike = 1.0) -> None:
+    def transistor(
+        self, c: str, b: str, e: str, *, gain: ArrayLike, pnp: bool, base: ArrayLike = 1.0, path: ArrayLike = 1.0
+    ) -> None:
         """Ebers-Moll transistor; base scales the base junctions, path the transport current (0 = open)."""
         sign = np.array(-1.0 if pnp else 1.0)
         self._device(TRANSISTOR, (c, b, e), sign, np.asarray(gain, float), np.asarray(base, float), np.asarray(path, float))
@@ -100,10 +102,17 @@ class Stamper:
         """431-type shunt reference; scale 0 = open."""
         self._device(SHUNT, (k, a, r), np.asarray(volts, float), np.asarray(scale, float))
 
-    def regulator(self, i: str, o: str, g: str, *, volts: ArrayLike, drop: ArrayLike, amps: ArrayLike, quiescent: ArrayLike) -> None:
+    def regulator(
+        self, i: str, o: str, g: str, *, volts: ArrayLike, drop: ArrayLike, amps: ArrayLike, quiescent: ArrayLike
+    ) -> None:
         """Three-terminal regulator; negative volts is a negative type."""
         self._device(
-            REGULATOR, (i, o, g), np.asarray(volts, float), np.asarray(drop, float), np.asarray(amps, float), np.asarray(quiescent, float)
+            REGULATOR,
+            (i, o, g),
+            np.asarray(volts, float),
+            np.asarray(drop, float),
+            np.asarray(amps, float),
+            np.asarray(quiescent, float),
         )
 
     def load(self, a: str, b: str, *, amps: ArrayLike, volts: ArrayLike, above: ArrayLike = 0.0) -> None:

@@ -29,14 +29,25 @@ def settle(probe: Any, v: Values, now: Array) -> Array:
 
 
 FAMILY = Family(
-    name="triac", words=("triac",), letters=(), pins=("t1", "t2", "g"), params=(slot("fired"), slot("path", 1.0), across()), rate=0.4,
+    name="triac",
+    words=("triac",),
+    letters=(),
+    pins=("t1", "t2", "g"),
+    params=(slot("fired"), slot("path", 1.0), across()),
+    rate=0.4,
     rate_source=HDBK217 + ", thyristor, raised for motor and heater duty",
     ways=(
         Way("short", 0.85, BENCH, spread("across", 0.05, 2.0), "main terminals shorted: always on", {"cracked": 0.2}, "short"),
         Way("open", 0.15, BENCH, put("path", 0.0), "never fires", {}, "open"),
     ),
-    stamp=stamp, dies_alone=False, mode=Mode("fired", 0.0, settle), plus_minus=("t2", "t1"), aliases={"21": ("t2", "t1"), "t2t1": ("t2", "t1"), "g1": ("g", "t1")},
-    killers=("shorted motor or lamp", "no snubber", "no heatsink"), test="terminals 2 to 1 OL both ways; gate to terminal 1 tens to hundreds of ohms",
+    stamp=stamp,
+    dies_alone=False,
+    mode=Mode("fired", 0.0, settle),
+    plus_minus=("t2", "t1"),
+    aliases={"21": ("t2", "t1"), "t2t1": ("t2", "t1"), "g1": ("g", "t1")},
+    killers=("shorted motor or lamp", "no snubber", "no heatsink"),
+    test="terminals 2 to 1 OL both ways; gate to terminal 1 tens to hundreds of ohms",
     substitute="volts 600 or 800 at 230 V, amps not less, gate current not more, isolated tab as original",
-    cold_reads=(("t2", "t1", "r"), ("g", "t1", "r")), alone_reads=(("t2", "t1", "r"), ("g", "t1", "r")),
+    cold_reads=(("t2", "t1", "r"), ("g", "t1", "r")),
+    alone_reads=(("t2", "t1", "r"), ("g", "t1", "r")),
 )

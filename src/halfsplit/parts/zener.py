@@ -41,15 +41,28 @@ def watts(probe: Any, v: Values) -> Array:
 
 
 FAMILY = Family(
-    name="zener", words=("zener",), letters=("ZD", "DZ"), pins=("a", "k"),
-    params=(Param("volts", "V", 12.0, 0.05, 1.3), Param("ohms", "ohm", 0.0, 0.3), slot("path", 1.0), across()), rate=0.2, rate_source=HDBK217 + ", raised for the power ones in droppers, common practice",
+    name="zener",
+    words=("zener",),
+    letters=("ZD", "DZ"),
+    pins=("a", "k"),
+    params=(Param("volts", "V", 12.0, 0.05, 1.3), Param("ohms", "ohm", 0.0, 0.3), slot("path", 1.0), across()),
+    rate=0.2,
+    rate_source=HDBK217 + ", raised for the power ones in droppers, common practice",
     ways=(
         Way("short", 0.5, SHIFTED, spread("across", 0.05, 5.0), "shorted", {"burnt": 0.3}, "short"),
         Way("open", 0.25, SHIFTED, put("path", 0.0), "open: nothing holds the rail down", {"cracked": 0.3}, "open"),
         Way("leaky", 0.25, SHIFTED, spread("across", 200.0, 20e3), "leaky"),
     ),
-    stamp=stamp, dies_alone=False, main_value="volts", plus_minus=("k", "a"), aliases={"ka": ("k", "a"), "ak": ("a", "k")}, limiter=True,
-    ratings=(("watts", watts),), killers=("over-current", "open load"), test="diode test both ways; volts in use",
+    stamp=stamp,
+    dies_alone=False,
+    main_value="volts",
+    plus_minus=("k", "a"),
+    aliases={"ka": ("k", "a"), "ak": ("a", "k")},
+    limiter=True,
+    ratings=(("watts", watts),),
+    killers=("over-current", "open load"),
+    test="diode test both ways; volts in use",
     substitute="volts equal within 2 to 5 %, watts not less",
-    cold_reads=(("a", "k", "d"), ("k", "a", "r")), alone_reads=(("a", "k", "d"), ("k", "a", "r")),
+    cold_reads=(("a", "k", "d"), ("k", "a", "r")),
+    alone_reads=(("a", "k", "d"), ("k", "a", "r")),
 )

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.errors import InputError
+from halfsplit.parts.stamper import JUNCTION
 from halfsplit.solver.network import Array, Network
 
 OHM_VOLTS = 0.5  # open-circuit volts of the ohms test; below a junction's knee (common practice)
@@ -47,16 +48,40 @@ def cold_readings(network: Network, asks: Sequence[ColdAsk]) -> tuple[Array, NDA
     sn, _dc, _pk, sg = network.sources
     dk, dn, dp = network.devices
     kernel.cold_batch(
-        np.array([a.row for a in asks], np.int64), np.array([nets[a.red] for a in asks], np.int64),
-        np.array([nets[a.black] for a in asks], np.int64), np.array([a.function == "d" for a in asks], np.int64),
-        OHM_VOLTS, OHM_RANGES, DIODE_VOLTS, DIODE_OHMS, DIODE_LIMIT, TIMES, shown, failed,
-        network.tape.pos, network.tape.arrays, n, w, g, cn, c, r, ln, lh, lr, sn, sg, dk, dn, dp,
+        np.array([a.row for a in asks], np.int64),
+        np.array([nets[a.red] for a in asks], np.int64),
+        np.array([nets[a.black] for a in asks], np.int64),
+        np.array([a.function == "d" for a in asks], np.int64),
+        OHM_VOLTS,
+        OHM_RANGES,
+        DIODE_VOLTS,
+        DIODE_OHMS,
+        DIODE_LIMIT,
+        TIMES,
+        shown,
+        failed,
+        network.tape.pos,
+        network.tape.arrays,
+        n,
+        w,
+        g,
+        cn,
+        c,
+        r,
+        ln,
+        lh,
+        lr,
+        sn,
+        sg,
+        dk,
+        dn,
+        dp,
     )
     return shown, failed > 0
 
 
 def impedance(network: Network, hertz: float, pairs: Sequence[tuple[str, str]]) -> NDArray[np.complex128]:
-    """Small-signal impedance of a dead circuit between net pairs (batch, pairs) [ohm]; junctions stay off (under 0.2 V)."""
+    """Small-signal impedance of a dead circuit between net pairs (batch, pairs) [ohm]; junctions as they are at no volts."""
     jw, size = 2j * np.pi * hertz, network.size
     a = np.zeros((network.batch, size, size), complex)
     a[:, np.arange(size), np.arange(size)] = 1e-12
@@ -74,6 +99,13 @@ def impedance(network: Network, hertz: float, pairs: Sequence[tuple[str, str]]) 
         for p, q, s in ((i, i, 1), (j, j, 1), (i, j, -1), (j, i, -1)):
             if p >= 0 and q >= 0:
                 a[:, p, q] += s * y
+    kinds, dn, dp = network.devices
+    for d in np.flatnonzero(kinds == JUNCTION):
+        slope = dp[:, d, 0] / dp[:, d, 1]  # at no volts; megohms
+        for p, q, s in ((0, 0, 1), (1, 1, 1), (0, 1, -1), (1, 0, -1)):
+            i, j = dn[d, p], dn[d, q]
+            if i >= 0 and j >= 0:
+                a[:, i, j] += s * slope
     inverse = np.linalg.inv(a)
 
     def at(i: int, j: int) -> NDArray[np.complex128]:

@@ -7,7 +7,7 @@ A device's current and slopes are evaluated at the *limited* junction volts, and
 
 from __future__ import annotations
 
-from math import exp, log, sin, sqrt
+from math import exp, log, sin
 
 import numpy as np
 from numba import njit, prange
@@ -506,7 +506,6 @@ def _cycle(
     nl = coil_n.shape[0]
     ns = nc + nl
     h = 1.0 / (hertz * steps)
-    nnz = tape[0].shape[0]
     size = 0
     for i in range(n):
         for j in range(n):
@@ -644,13 +643,14 @@ def _periodic(
     end = state.copy()
     cycles = 0
     args = (pos, tape, lin_n, lin_w, lin_g, cap_n, cap_c, cap_r, coil_n, coil_l, coil_r, src_n, src_dc, src_pk, src_g, dev_k, dev_n, dev_p, mem, v)
-    for k in range(warm):
+    for _ in range(warm):
         _cycle(end, wave, hertz, steps, False, mono, *args)
         cycles += 1
     for i in range(ns):
         if not (abs(end[i]) < 1e4):
             end[i] = 0.0
         state[i] = end[i]
+    safe = state.copy()
     best = 1e300
     step = np.zeros(ns)
     chord = use_chord
@@ -691,10 +691,17 @@ def _periodic(
         for i in range(ns):
             state[i] += damp * step[i]
         if k > 0 and k % 12 == 11:
-            # shooting is going round in circles: let the circuit itself move for a few cycles
-            for q in range(6 if k < 20 else 40):
+            # shooting is going round in circles: let the circuit itself move for some cycles, from where it last moved by itself
+            for i in range(ns):
+                state[i] = safe[i]
+            for _q in range(8 if k < 12 else 40):
                 _cycle(state, wave, hertz, steps, False, mono, *args)
                 cycles += 1
+            for i in range(ns):
+                if not (abs(state[i]) < 1e4):
+                    state[i] = 0.0
+                safe[i] = state[i]
+            best = 1e300
     return -cycles
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -48,17 +49,25 @@ class Network:
         sn, dc, pk, sg = self.sources
         dk, dn, dp = self.devices
         return Network(
-            len(rows), self.hertz, self.nets, self.tape, (n, w[rows], g[rows]), (cn, c[rows], r[rows]), (ln, lh[rows], lr[rows]),
-            (sn, dc[rows], pk[rows], sg[rows]), (dk, dn, dp[rows]),
+            len(rows),
+            self.hertz,
+            self.nets,
+            self.tape,
+            (n, w[rows], g[rows]),
+            (cn, c[rows], r[rows]),
+            (ln, lh[rows], lr[rows]),
+            (sn, dc[rows], pk[rows], sg[rows]),
+            (dk, dn, dp[rows]),
         )
 
 
 INSULATION = 200e6  # an isolated side still leaks this much to the mains side [ohm]; keeps its volts defined
+LEAK = 0.9e-9  # a conductance below this joins nothing [S]
 
 
-def _tie_islands(stamper: Stamper) -> None:
+def _tie_islands(stamper: Stamper, lone: bool) -> None:
     """Put one insulation resistance from each isolated island to the reference: with nothing there its common volts
-    would hang on rounding alone, and Newton would never settle."""
+    would hang on rounding alone, and Newton would never settle. lone: one part by itself has no insulation to anything."""
     root: dict[str, str] = {}
 
     def find(x: str) -> str:
@@ -67,13 +76,19 @@ def _tie_islands(stamper: Stamper) -> None:
         return x
 
     elements = [*stamper.linear, *stamper.caps, *stamper.coils, *stamper.sources, *stamper.devices]
+    blocks = set() if lone else {id(e) for e in stamper.caps}  # a Y capacitor takes no insulation away, nor does its leak
+    if not lone:
+        blocks |= {id(e) for e in stamper.linear if len(e.nodes) == 2 and np.any(e.numbers[0] < LEAK)}
     for e in elements:
+        if id(e) in blocks:
+            continue
         split = len(e.nodes) == 4 and (e.kind < 0 or e.kind == OPTO)
         for group in (e.nodes[:2], e.nodes[2:]) if split else (e.nodes,):
             for other in group[1:]:
                 root[find(other)] = find(group[0])
-    for top in dict.fromkeys(find(n) for e in elements for n in e.nodes):
-        if top != find(REFERENCE):
+    size = Counter(find(n) for n in dict.fromkeys(n for e in elements for n in e.nodes))
+    for top, nets in size.items():
+        if top != find(REFERENCE) and (nets > 1 or lone):  # a net by itself behind a capacitor has the leak of that
             stamper.resistor(top, REFERENCE, INSULATION)
 
 
@@ -85,7 +100,7 @@ def build_network(
     for part in circuit.parts:
         stamper.prefix = part.ref
         family_of(part).stamp(stamper, part.pins, values[part.ref])
-    _tie_islands(stamper)
+    _tie_islands(stamper, len(circuit.parts) == 1)
     groups = (stamper.linear, stamper.caps, stamper.coils, stamper.sources, stamper.devices)
     names = dict.fromkeys([*circuit.nets, *(n for g in groups for e in g for n in e.nodes)])
     names.pop(REFERENCE, None)
@@ -116,7 +131,10 @@ def build_network(
     for k in range(4):
         params[:, :, k] = numbers(stamper.devices, k)
     return Network(
-        batch, circuit.unit.hertz, nets, tape,
+        batch,
+        circuit.unit.hertz,
+        nets,
+        tape,
         (ends(stamper.linear, 4), weights, numbers(stamper.linear, 0)),
         (ends(stamper.caps, 2), numbers(stamper.caps, 0), numbers(stamper.caps, 1)),
         (ends(stamper.coils, 2), numbers(stamper.coils, 0), numbers(stamper.coils, 1)),

@@ -107,7 +107,9 @@ class Powered:
         return np.where(self.ok, np.maximum(one, two), np.nan)
 
 
-def solve_periodic(network: Network, *, start: Periodic | None = None, rows: NDArray[np.int64] | None = None, chord: bool = False) -> Periodic:
+def solve_periodic(
+    network: Network, *, start: Periodic | None = None, rows: NDArray[np.int64] | None = None, chord: bool = False
+) -> Periodic:
     """Shoot every row of the batch to its periodic state; start: an earlier solution, rows: which row of it each row begins from."""
     from halfsplit.solver import kernel  # compiled code is loaded only when something is to be solved
 
@@ -126,7 +128,32 @@ def solve_periodic(network: Network, *, start: Periodic | None = None, rows: NDA
     fixed = (network.tape.pos, network.tape.arrays)
     warm = 0 if start is not None else 4
     kernel.periodic_batch(
-        state, wave, cycles, network.hertz, STEPS, *fixed, n, w, g, cn, c, r, ln, lh, lr, sn, dc, pk, sg, dk, dn, dp, warm, minv, chord, 40
+        state,
+        wave,
+        cycles,
+        network.hertz,
+        STEPS,
+        *fixed,
+        n,
+        w,
+        g,
+        cn,
+        c,
+        r,
+        ln,
+        lh,
+        lr,
+        sn,
+        dc,
+        pk,
+        sg,
+        dk,
+        dn,
+        dp,
+        warm,
+        minv,
+        chord,
+        40,
     )
     bad = np.flatnonzero(cycles < 0)
     if len(bad) and start is not None:
@@ -141,13 +168,20 @@ def _modal(circuit: Circuit) -> list[Part]:
 
 
 def solve_powered(
-    circuit: Circuit, values: PartValues, batch: int, *, start: Powered | None = None, rows: NDArray[np.int64] | None = None, chord: bool = False,
+    circuit: Circuit,
+    values: PartValues,
+    batch: int,
+    *,
+    start: Powered | None = None,
+    rows: NDArray[np.int64] | None = None,
+    chord: bool = False,
     switched_on: bool = False,
+    pressed: bool = False,
 ) -> Powered:
     """Settle modes: solve, ask each modal part, flip, solve again the rows that flipped.
 
     start: where the numbers begin; its modes are taken over as well unless the set is `switched_on` afresh, with all at rest
-    (what would go on running need not start: a supply without its start-up resistor).
+    (what would go on running need not start: a supply without its start-up resistor). pressed: a control was pressed on it once it stood.
     A row whose modes come back to an earlier pattern has no stable state: it pulses between the two.
     """
     modal = _modal(circuit)
@@ -156,7 +190,7 @@ def solve_powered(
     for part in modal:
         mode = family_of(part).mode
         assert mode is not None  # _modal keeps only these
-        first = np.full(batch, mode.start)
+        first = np.full(batch, mode.charged if pressed and mode.charged is not None else mode.start)
         if start is not None and not switched_on and not mode.latching:
             first = start.modes[part.ref][np.arange(batch) if rows is None else rows].copy()
         modes[part.ref] = first
@@ -203,7 +237,9 @@ def solve_powered(
     for part in modal:
         vals[part.ref][family_of(part).mode.param] = modes[part.ref]  # type: ignore[union-attr]
     settled = build_network(circuit, vals, batch, powered=True)
-    return Powered(replace(periodic, network=settled, wave=wave, state=state, minv=minv, ok=ok), other, pulsing, ok, modes, reasons)
+    return Powered(
+        replace(periodic, network=settled, wave=wave, state=state, minv=minv, ok=ok), other, pulsing, ok, modes, reasons
+    )
 
 
 def _rows(x: Array, rows: NDArray[np.int64], batch: int) -> Array:

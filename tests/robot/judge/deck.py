@@ -179,7 +179,8 @@ class Deck:
                     group[root(end)] = root(ends[0])
         group.setdefault("0", "0")
         used = Counter(word for line in self.lines for word in line.split()[1:3])
-        for lone in sorted({root(n) for n in group} - {root("0")}):
+        size = Counter(root(n) for n in group)
+        for lone in sorted(r for r, nets in size.items() if nets > 1 and r != root("0")):  # a net behind a capacitor has the leak of that
             busiest = max((n for n in group if root(n) == lone), key=lambda n: (used[n], n))
             self.add("R", busiest, "0", TIE)
             if self.setting.live:

@@ -87,7 +87,7 @@ def _controller(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | N
     vcc, v = between(deck, wave, part, "vcc", "gnd"), part.values
     if now == 0.0:
         when = _first(wave.time, vcc >= v["von"], SETTLE)
-        # Until the winding feeds it, it lives on its capacitor; the page asks 8 ms of that.
+        # Until the winding feeds it, it lives on its capacitor; the page asks 4 ms of that.
         lasts = _farads(deck, part) * (v["von"] - v["voff"]) / v["run"] > HOLD_UP
         return None if when is None else Flip(when, part.ref, "runs", 1.0 if lasts else CHATTER)
     low, high = (_first(wave.time, c, SETTLE) for c in (vcc < v["voff"], (vcc > v["ovp"]) & (now > 0.0)))
