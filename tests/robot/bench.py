@@ -148,8 +148,11 @@ class Bench:
 
     def drain(self, ref: str) -> None:
         """The discharge tool on one capacitor; a little of the charge creeps back afterwards."""
-        self.parked[ref] = RECOVERY * self.volts_on(ref)
-        self.board.discharge(ref)
+        ends = set(self.part(ref).pins.values())
+        for cap in capacitors(self.circuit):  # what lies straight across it is emptied with it
+            if set(cap.pins.values()) == ends:
+                self.parked[cap.ref] = RECOVERY * self.volts_on(cap.ref)
+                self.board.discharge(cap.ref)
 
     def ideal(self, function: str, red: str, black: str, part: str | None = None) -> tuple[float, tuple[float, float] | None]:
         """What a perfect meter would show, and (min, max) when the display would wander. Parts off the board are read alone."""

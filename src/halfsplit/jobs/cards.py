@@ -16,7 +16,7 @@ from halfsplit.jobs.safety import NoGo, caution, live_card_confirm
 from halfsplit.jobs.table import Table
 from halfsplit.jobs.weigh import Weighed
 from halfsplit.repair.cause import cause_text
-from halfsplit.repair.discharge import discharge_text, plan_discharge
+from halfsplit.repair.discharge import HEAVY_JOULES, discharge_text, plan_discharge
 from halfsplit.units import format_quantity
 
 Card = dict[str, Any]
@@ -50,7 +50,11 @@ def off_card() -> Card:
 def dead_card(gate: Gate) -> Card:
     """Discharge and read the named capacitors."""
     caps = gate.heavy()
-    lines = [discharge_text(plan_discharge(cap)) for cap in caps]
+    heavy = [cap for cap in caps if cap.joules is None or cap.joules > HEAVY_JOULES]
+    lines = [discharge_text(plan_discharge(cap)) for cap in heavy]
+    rest = [cap.name for cap in caps if cap not in heavy]
+    if rest:
+        lines.append(f"Then read the volts at {', '.join(rest)} too.")
     names = [cap.name for cap in caps]
     text = (
         " ".join(lines)

@@ -29,6 +29,7 @@ DEAD_LASTS = 30 * 60.0  # a proof of dead holds so long [s]
 RECOVERY = 60.0
 COLD_OHMS = 1e6
 DEAD_VOLTS = 10.0
+NAMED_JOULES = 1e-4  # [J] bench estimate: above this the volts of a capacitor are read before ohms
 
 
 def is_protector(part: Part) -> bool:
@@ -65,13 +66,20 @@ class Gate:
     # ---- dead or not
 
     def heavy(self) -> tuple[HeavyCap, ...]:
-        """Capacitors to be read before the set counts as dead; from the solved volts of every heavy explanation."""
+        """Capacitors to be read before the set counts as dead: all that a heavy explanation may leave above 10 V.
+
+        0.25 J hurts a hand; a tenth of a millijoule still lies to an ohmmeter, so these are named too.
+        """
         volts = self.table.cap_volts([Condition(True)])
         heavy = np.flatnonzero(self.odds > HEAVY)
         rows = heavy if len(heavy) else np.array([0])
         left: dict[str, float | None] = {ref: float(np.nanmax(v[rows], initial=0.0)) for ref, v in volts.items()}
         here = self.standing.acts.on(self.circuit)
-        return heavy_caps(here, left)
+        found = heavy_caps(here, left, more_than=NAMED_JOULES)
+        pairs: dict[frozenset[str], HeavyCap] = {}
+        for cap in found:  # heaviest first: what lies straight across it is emptied and read with it
+            pairs.setdefault(frozenset(here.part(cap.ref).pins.values()), cap)
+        return tuple(pairs.values())
 
     def is_dead(self) -> bool:
         """Proven, not expired, and every reading under 10 V."""
