@@ -185,7 +185,13 @@ COLD_FILAMENT = 13.0  # hot over cold ohms of a tungsten lamp, common practice; 
 
 
 def behind_lamp(
-    circuit: Circuit, values: Values, batch: int, watts: float, start: Powered | None, rows: NDArray[np.int64] | None, pressed: bool = False
+    circuit: Circuit,
+    values: Values,
+    batch: int,
+    watts: float,
+    start: Powered | None,
+    rows: NDArray[np.int64] | None,
+    pressed: bool = False,
 ) -> Powered:
     """The same set with a tungsten lamp in series with the mains: filament ohms follow its own rms volts, averaged over the cycle."""
     volts = np.broadcast_to(np.asarray(values["mains"]["volts"], float), (batch,))
@@ -196,8 +202,13 @@ def behind_lamp(
     for _ in range(LAMP_TURNS):
         lit = {**values, "mains": {**values["mains"], "ohms": line + ohms}}
         solved = solve_powered(
-            circuit, lit, batch, start=start if solved is None else solved, rows=rows if solved is None else None,
-            switched_on=solved is None, pressed=pressed,
+            circuit,
+            lit,
+            batch,
+            start=start if solved is None else solved,
+            rows=rows if solved is None else None,
+            switched_on=solved is None,
+            pressed=pressed,
         )
         steps = solved.solved.wave.shape[1]
         phase = np.sin(2 * np.pi * (np.arange(steps) + 1) / steps)
@@ -226,7 +237,14 @@ def solve_rows(
     if condition.lamp:
         return behind_lamp(circuit, values, len(pairs), condition.lamp, start, rows, bool(condition.pressed))
     return solve_powered(
-        circuit, values, len(pairs), start=start, rows=rows, chord=start is not None, switched_on=True, pressed=bool(condition.pressed)
+        circuit,
+        values,
+        len(pairs),
+        start=start,
+        rows=rows,
+        chord=start is not None,
+        switched_on=True,
+        pressed=bool(condition.pressed),
     )
 
 

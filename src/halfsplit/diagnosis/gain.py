@@ -22,7 +22,8 @@ def information(nodes: Nodes, hyp: Hypotheses) -> Array:
     with np.errstate(divide="ignore"):
         bits = np.log2(np.maximum(after, 1e-300) / before)
     weight = (nodes.chance * hyp.odds) @ hyp.one_hot
-    return np.asarray(np.maximum((weight * bits).sum(axis=(1, 2)), 0.0))
+    most = float(-(before * np.log2(before)).sum())  # no reading tells more than there is to be told
+    return np.asarray(np.clip((weight * bits).sum(axis=(1, 2)), 0.0, most))
 
 
 def rough_information(outlook: Outlook, post: Posterior, hyp: Hypotheses, columns: Sequence[int]) -> Array:

@@ -191,7 +191,10 @@ def nodes(outlook: Outlook, hyp: Hypotheses, comp: Components, columns: Sequence
     # the nodes of all, each weighed by its density against that of all who put a node there (deterministic mixture).
     placed = NODES * (each.sum(axis=2) + 1.0 / reach[:, None])
     chance = full / placed[:, :, None]
-    chance *= (1.0 - open_mass)[:, None, :] / np.maximum(chance.sum(axis=1, keepdims=True), 1e-300)
+    total = chance.sum(axis=1, keepdims=True)
+    # A hypothesis that shows OL here has no number at all: rounding over rounding must not become its share.
+    share = np.clip(1.0 - open_mass, 0.0, 1.0)[:, None, :]
+    chance *= np.where(total > 1e-12, share / np.maximum(total, 1e-12), 0.0)
     opened = open_mass
     if slips:
         full, open_mass = _slipped(outlook, columns, at, span, full, open_mass)
