@@ -83,6 +83,7 @@ class WholeNodeBench(Bench):
 
 def opened(name: str, folder: Path, symptom: str | None = None) -> Work:
     """A fresh job begun from a shipped sheet, with the shipped bench kit."""
+    folder.mkdir(parents=True, exist_ok=True)
     work = Work(folder / "-".join([name, *(symptom or "").split()]), kit=read_kit(KIT.read_text(encoding="utf-8")), clock=FakeClock())
     work.begin_from_sheet(sheet_bytes(name, symptom), name)
     work.first()

@@ -45,7 +45,7 @@ def test_the_technician_who_works_from_the_sheet_names_the_part(name: str, most:
     assert len(units) == most
     named, unsafe, missed = 0, [], []
     for unit in units:
-        record = repair(name, unit, tmp_path / unit.fault[0])
+        record = repair(name, unit, tmp_path / "-".join(unit.fault))
         group = frozenset({unit.fault[0]})
         if record.parts[:1] != (unit.fault[0],):  # only then does it matter what no offered reading tells apart
             group = Groups(circuit, judged.make, judged.faults).parts(unit.fault)

@@ -99,27 +99,58 @@ def circuit_of(sheet: tuple[tuple[str, str], ...]) -> Circuit | None:
     if "unit" not in keys or not keys & {"start", "ways", "way"}:
         return None
     # the start line is read by the starting sheets themselves: it may hold what YAML would trip over (`series chain: fuse, ...`)
-    text = read_sheet(compose_sheet(tuple((key, words) for key, words in sheet if key != "start")), "job")
+    text = read_sheet(compose_sheet(tuple(("ways" if key == "way" else key, words) for key, words in sheet if key != "start")), "job")
     line = next((words for key, words in reversed(sheet) if key == "start"), None)
     start = None if line is None else start_circuit(line, text.unit, tuple(item.text for item in text.symptom))
     return build_circuit(text, FAMILIES, start)
 
 
 def fold(lines: tuple[LogLine, ...]) -> Standing:
-    """Read a whole log."""
+    """Read a whole log. Sheet lines that follow each other are built together: a sheet may name a part before it says what it is."""
     struck, corrected = _amendments(lines)
-    standing = Standing()
+    standing, unbuilt = Standing(), False
     for line in lines:
         standing = replace(standing, last=line.number)
         if line.number in struck:
             continue
         try:
-            entries = parse_line(line.text, standing.names, standing.sticky)
+            entries = () if unbuilt else parse_line(line.text, standing.names, standing.sticky)
+            if unbuilt:
+                entries = parse_line(line.text, NO_NAMES, Sticky()) if is_sheet_line(line.text) else ()
+            if not all(isinstance(e, SheetEntry) for e in entries) or not entries:
+                standing, unbuilt = (_built(standing) if unbuilt else standing), False
+                entries = parse_line(line.text, standing.names, standing.sticky)
             for entry in entries:
-                standing = step(standing, amended(entry, corrected.get(line.number)), line.number, line.time.timestamp())
+                if isinstance(entry, SheetEntry) and not _seen_by_eye(entry, standing):
+                    standing = replace(
+                        standing, sheet=(*standing.sheet, (entry.key, entry.words)), eye_named=standing.eye_named or entry.key == "cold"
+                    )
+                    unbuilt = True
+                else:
+                    standing = step(standing, amended(entry, corrected.get(line.number)), line.number, line.time.timestamp())
         except InputError as bad:
             standing = replace(standing, lost=(*standing.lost, (line.number, str(bad))))
-    return standing
+    return _built(standing) if unbuilt else standing
+
+
+SHEET_KEYS = frozenset({"unit", "symptom", "start", "parts", "way", "ways", "does", "cold", "twin", "cant"})
+
+
+def is_sheet_line(text: str) -> bool:
+    """Whether a line begins with a key of the sheet and its colon."""
+    return text.partition(":")[0].strip().lower() in SHEET_KEYS and ":" in text
+
+
+def _seen_by_eye(entry: SheetEntry, s: Standing) -> bool:
+    return entry.key == "cold" and s.circuit is not None and entry.words.strip().lower() in ("yes", "seen")
+
+
+def _built(s: Standing) -> Standing:
+    """The circuit of the sheet as it now stands; a sheet that can't be built is said, and keeps what stood before."""
+    try:
+        return replace(s, circuit=circuit_of(s.sheet))
+    except InputError as bad:
+        return replace(s, lost=(*s.lost, (s.last, str(bad))))
 
 
 def _amendments(lines: tuple[LogLine, ...]) -> tuple[set[int], dict[int, CorrectEntry]]:
