@@ -14,48 +14,20 @@ from typing import Any
 
 import pytest
 
-import judged
 from bench import Fault
-from example_support import EXAMPLES, OWN, brought_in, circuit_of, opened, play, repair
-from groups import Groups
+from example_support import EXAMPLES, OWN, circuit_of, opened, play
 from halfsplit.circuit.model import Circuit, Part, Unit, circuit_to_data
 from halfsplit.jobs.advice import all_blocks
 from halfsplit.jobs.library import Diagnosis
 from halfsplit.jobs.weigh import weigh
 from halfsplit.jobs.work import Work
 from judged import JudgedBoard
-from verdicts import judge_record
 
-SEED = 3
 Plain = dict[str, Any]
 
 
 # ---- faults on the judge's board
 
-
-@pytest.mark.parametrize(("name", "most"), [("dosing_controller", 10), ("bread_maker", 10), ("laminator", 10), ("stage_light_standby", 5)])
-def test_the_technician_who_works_from_the_sheet_names_the_part(name: str, most: int, tmp_path: Path) -> None:
-    """Of the faults drawn (ten; five where a board takes long to solve) at least eight in ten are named, nothing is unsafe.
-
-    Bound: a tool that is right in 9 of 10 passes 8 of 10 with 93 % (binomial), 4 of 5 with 92 %; one that is right in every
-    second board passes with 5 % and 19 %. The draw is fixed, so that the test itself does not swing.
-    """
-    circuit = circuit_of(name)
-    units = brought_in(circuit, SEED, most)
-    assert len(units) == most
-    named, unsafe, missed = 0, [], []
-    for unit in units:
-        record = repair(name, unit, tmp_path / "-".join(unit.fault))
-        group = frozenset({unit.fault[0]})
-        if record.parts[:1] != (unit.fault[0],):  # only then does it matter what no offered reading tells apart
-            group = Groups(circuit, judged.make, judged.faults).parts(unit.fault)
-        if judge_record(record, unit.fault, group).in_group:
-            named += 1
-        else:
-            missed.append((unit, record.ended, record.parts, record.suspects[:3]))
-        unsafe += [(unit.fault, v) for v in record.violations]
-    assert unsafe == []
-    assert named >= 0.8 * most, missed
 
 
 # ---- one fault a sheet, through the library
@@ -263,7 +235,7 @@ def test_stage_light_a_resistor_that_reads_above_its_marking_is_open(tmp_path: P
     """Common practice, worked case: of three 1 Mohm in a string R12 and R16 read 1.00 M and R14 2.46 M, which no parallel path
     explains: R14. 5.02 V of the standby supply say nothing against it."""
     work = opened("stage_light_standby", tmp_path)
-    answer = play(work, ["off", "dead C1 0.5V", "R12 1.00M r", "R16 1.00M r", "R14 2.46M r"])
+    answer = play(work, ["off", "dead C1 0.5V out-cap 0.3V x-cap 0.2V vcc-cap 0.2V", "R12 1.00M r", "R16 1.00M r", "R14 2.46M r"])
     assert answer["suspects"][0]["part"] == "R14"
     assert next(iter(weighed(work).involved)) == "R14"
 
