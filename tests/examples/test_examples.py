@@ -1,4 +1,4 @@
-"""The four shipped sheets at work: faults on the judge's board, names that do not matter, slips, and the trade's worked cases.
+"""The four shipped sheets at work: names that do not matter, slips, missing readings, and the trade's worked cases.
 
 Numbers of worked cases are marked "common practice, worked case": they were worked out by hand from the parts of one unit each.
 The judge (tests/robot/judge) shares no code with the solver.
@@ -24,10 +24,6 @@ from halfsplit.jobs.work import Work
 from judged import JudgedBoard
 
 Plain = dict[str, Any]
-
-
-# ---- faults on the judge's board
-
 
 
 # ---- one fault a sheet, through the library
