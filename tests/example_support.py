@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from bench import Bench, Fault, capacitors
+from bench import Bench, Fault
 from halfsplit.circuit.model import Circuit
 from halfsplit.jobs.kit import read_kit
 from halfsplit.jobs.sheets import circuit_from_sheet
@@ -71,16 +71,6 @@ def brought_in(circuit: Circuit, seed: int, most: int = 10) -> tuple[Brought, ..
     return tuple(out)
 
 
-class WholeNodeBench(Bench):
-    """A discharge tool across one capacitor empties whatever lies in parallel with it."""
-
-    def drain(self, ref: str) -> None:
-        nets = set(self.circuit.part(ref).pins.values())
-        for cap in capacitors(self.circuit):
-            if set(cap.pins.values()) == nets:
-                super().drain(cap.ref)
-
-
 def opened(name: str, folder: Path, symptom: str | None = None) -> Work:
     """A fresh job begun from a shipped sheet, with the shipped bench kit."""
     folder.mkdir(parents=True, exist_ok=True)
@@ -103,6 +93,6 @@ def repair(name: str, unit: Brought, folder: Path) -> Record:
     """The technician at work on this unit, with the sheet entered instead of three lines."""
     circuit, work = circuit_of(name, unit.words), opened(name, folder, unit.words)
     rng = np.random.default_rng([unit.seed, 1])
-    bench = WholeNodeBench(circuit, JudgedBoard(circuit, unit.fault, unit.seed))
+    bench = Bench(circuit, JudgedBoard(circuit, unit.fault, unit.seed))
     tool = ObjectTool(work.first, work.send)
     return Technician(tool, bench, {}, fault=unit.fault, meter=draw_meter(rng), rng=rng, habits=CLEAN).work()
