@@ -89,7 +89,7 @@ def ours(circuit: Circuit, faults: Sequence[Fault] | None, states: Iterable[str]
     every = make_suspects(circuit)
     kept = tuple(s for s in every if s.part is None or faults is None or (s.row.part, s.row.way) in faults)
     table = Table(circuit, kept)
-    table.solved = Solved(build.draw(circuit, kept, draws=1))
+    table.solved = Solved(build.draw(circuit, kept, draws=1, times=1))
     out = []
     for condition in table.conditions():
         if states is not None and condition.key not in states:

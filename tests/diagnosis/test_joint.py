@@ -36,6 +36,14 @@ def normal_log(x, mean, cov):
     return float(-0.5 * (d @ np.linalg.solve(cov, d) + np.linalg.slogdet(cov)[1] + len(x) * math.log(2 * math.pi)))
 
 
+def kernel_width(spread, noise, draws):
+    """The normal reference rule (Silverman 1986, 4.3), with each direction counted by the share of it that noise does not hide."""
+    root = np.linalg.inv(np.linalg.cholesky(noise))
+    seen = np.linalg.eigvalsh(root @ spread @ root.T)
+    d = float((seen / (1 + seen)).sum())
+    return min(max((4 / (d + 2)) ** (1 / (d + 4)) * draws ** (-1 / (d + 4)), KERNEL), 0.97)
+
+
 def judge(cells, r, most_slips):
     """Log density of one row of numbers, by brute force over draws and sets of slipped readings."""
     z, n = cells.predicted[r], len(cells.found)
@@ -43,15 +51,16 @@ def judge(cells, r, most_slips):
     dev = z - mean[:, None]
     same = cells.column[:, None] == cells.column[None]
     kind = np.array([[a == b for b in cells.function] for a in cells.function])
-    cov = KERNEL**2 * (dev @ dev.T / draws) * np.where(same, 1.0, 1 - SHRINK)
-    cov = cov + np.where(kind, np.outer(cells.gain[r], cells.gain[r]), 0)
-    cov = cov + np.where(same, np.outer(cells.model[r], cells.model[r]), 0)
-    cov = cov + np.diag(np.maximum(cells.own[r], 1e-3 * cells.width[r]) ** 2)
+    spread = (dev @ dev.T / draws) * np.where(same, 1.0, 1 - SHRINK)
+    noise = np.where(kind, np.outer(cells.gain[r], cells.gain[r]), 0) + np.where(same, np.outer(cells.model[r], cells.model[r]), 0)
+    noise = noise + np.diag(np.maximum(cells.own[r], 1e-3 * cells.width[r]) ** 2)
+    h = kernel_width(spread, noise, draws)
+    cov = h**2 * spread + noise
     e = cells.slips.chance
     good = np.log((1 - e) * (1 - TAIL)) if e.any() else np.zeros(n)
     logs = []
     for d in range(draws):
-        at = mean + math.sqrt(1 - KERNEL**2) * dev[:, d]
+        at = mean + math.sqrt(1 - h**2) * dev[:, d]
         for k in range(most_slips + 1):
             for out in itertools.combinations(range(n), k):
                 log, keep = 0.0, [i for i in range(n) if i not in out]

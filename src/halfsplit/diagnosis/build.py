@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.circuit.model import Circuit
-from halfsplit.diagnosis.columns import ALONE, Condition, make_column  # noqa: F401
+from halfsplit.diagnosis.columns import Condition
 from halfsplit.diagnosis.outlook import Column, Outlook
 from halfsplit.diagnosis.suspects import Suspect, draw_values, failed_values, severities
 from halfsplit.parts import family_of
@@ -19,7 +19,8 @@ from halfsplit.solver.loading import thevenin
 from halfsplit.solver.network import build_network
 from halfsplit.solver.powered import Powered, solve_powered
 
-DRAWS = 10
+DRAWS = 10  # severities, each with tolerances of its own, in which a row's moved cells are solved
+UNITS = 8  # healthy units solved for each of them: what a fault doesn't move is known that much better
 METER_OHMS = 10e6
 Progress = Callable[[str, float], None]
 Values = dict[str, dict[str, Array]]
@@ -27,10 +28,9 @@ Values = dict[str, dict[str, Array]]
 
 @dataclass(frozen=True)
 class Block:
-    """Columns of one state with their values (rows, columns, draws) and where the display would pulse (rows, columns).
+    """Columns of one state with their values (rows, columns, units) and where the display would pulse (rows, columns).
 
-    stress (rows, parts with a rating): largest stress over rating in this state, nominal; names beside it.
-    charge: (rows, capacitors) volts left on each capacitor after unplugging, worst moment of the cycle.
+    stress: (ref, rating) -> largest stress over rating in this state, nominal (rows,).
     """
 
     columns: tuple[Column, ...]
@@ -44,7 +44,8 @@ class Block:
 class Drawn:
     """The suspects with everything random fixed, so that every state and every act sees the same units.
 
-    healthy: part values (draws,). severity (rows, draws). One draw is one unit in every column.
+    healthy: part values (units,). severity (rows, draws). One unit is the same in every column; a row's draws are its first
+    units, and stand again beside all the others: many tolerances are cheap on a healthy set, and few of them starve the odds.
     """
 
     suspects: tuple[Suspect, ...]
@@ -55,12 +56,22 @@ class Drawn:
     def draws(self) -> int:
         return int(self.severity.shape[1])
 
+    @property
+    def units(self) -> int:
+        return int(next(len(x) for v in self.healthy.values() for x in v.values()))
 
-def draw(circuit: Circuit, suspects: Sequence[Suspect], *, draws: int = DRAWS, seed: int = 1) -> Drawn:
-    """Fix tolerances and severities."""
+
+def draw(circuit: Circuit, suspects: Sequence[Suspect], *, draws: int = DRAWS, times: int = UNITS, seed: int = 1) -> Drawn:
+    """Fix tolerances of draws * times units, and the severities."""
     rng = np.random.default_rng(seed)
-    healthy = draw_values(circuit, draws, rng)
+    lots = [draw_values(circuit, draws, rng, nominal_first=not k) for k in range(times)]
+    healthy = {ref: {k: np.concatenate([lot[ref][k] for lot in lots]) for k in values} for ref, values in lots[0].items()}
     return Drawn(tuple(suspects), healthy, np.stack([severities(draws, rng) for _ in suspects]))
+
+
+def _beside(own: Array, units: int) -> Array:
+    """(..., draws) -> (..., units): each draw again and again."""
+    return np.asarray(own[..., np.arange(units) % own.shape[-1]])
 
 
 def _tile(drawn: Drawn, pairs: NDArray[np.int64]) -> Values:
@@ -91,15 +102,15 @@ def cold_block(circuit: Circuit, drawn: Drawn, columns: Sequence[Column]) -> Blo
     """Ohms, diode, capacitance and ESR of a dead circuit. Cells that a suspect doesn't move are copied from the healthy draws."""
     rows, draws = len(drawn.suspects), drawn.draws
     first = _cold_values(circuit, drawn, columns, _pairs(range(rows), [0])).reshape(rows, len(columns))
-    healthy = _cold_values(circuit, drawn, columns, _pairs([0], range(draws))).T
-    value = np.broadcast_to(healthy, (rows, len(columns), draws)).copy()
+    healthy = _cold_values(circuit, drawn, columns, _pairs([0], range(drawn.units))).T
+    value = np.broadcast_to(healthy, (rows, *healthy.shape)).copy()
     moved = ~_same(first, first[0], columns)
-    at = [(r, d) for r in np.flatnonzero(moved.any(1)) for d in range(draws)]
-    if at:
-        pairs = np.array(at, np.int64)
-        got = _cold_values(circuit, drawn, columns, pairs, moved[pairs[:, 0]])
-        for k, (r, d) in enumerate(at):
-            value[r, moved[r], d] = got[k, moved[r]]
+    some = np.flatnonzero(moved.any(1))
+    if len(some):
+        pairs = _pairs(some, range(draws))
+        got = _cold_values(circuit, drawn, columns, pairs, moved[pairs[:, 0]]).reshape(len(some), draws, len(columns))
+        for k, r in enumerate(some):
+            value[r, moved[r]] = _beside(got[k][:, moved[r]].T, drawn.units)
     return Block(tuple(columns), value, np.zeros((rows, len(columns)), bool), {})
 
 
@@ -153,19 +164,18 @@ def _cold_values(
 def alone_block(circuit: Circuit, drawn: Drawn, columns: Sequence[Column]) -> Block:
     """The same readings on a part that is out of the circuit: only its own rows move."""
     rows, draws = len(drawn.suspects), drawn.draws
-    value = np.zeros((rows, len(columns), draws))
+    value = np.zeros((rows, len(columns), drawn.units))
     by_part: dict[str, list[int]] = {}
     for j, column in enumerate(columns):
         by_part.setdefault(column.part or "", []).append(j)
     for ref, js in by_part.items():
         part = circuit.part(ref)
         single = circuit.with_parts((part,))
-        own = [r for r, s in enumerate(drawn.suspects) if r == 0 or (s.part is not None and s.part.ref == ref)]
-        got = _cold_values(single, drawn, [columns[j] for j in js], _pairs(own, range(draws)))
-        got = got.reshape(len(own), draws, len(js)).transpose(0, 2, 1)
-        value[:, js, :] = got[0]
-        for k, r in enumerate(own):
-            value[r, js, :] = got[k]
+        own = [r for r, s in enumerate(drawn.suspects) if s.part is not None and s.part.ref == ref]
+        some = [columns[j] for j in js]
+        value[:, js] = _cold_values(single, drawn, some, _pairs([0], range(drawn.units))).T
+        got = _cold_values(single, drawn, some, _pairs(own, range(draws))).reshape(len(own), draws, len(js))
+        value[np.ix_(own, js)] = _beside(got.transpose(0, 2, 1), drawn.units)
     return Block(tuple(columns), value, np.zeros((rows, len(columns)), bool), {})
 
 
@@ -274,10 +284,10 @@ def live_block(
     if nominal is None:
         nominal = solve_nominal(circuit, drawn, condition)
     first, pulsing = live_read(nominal, columns, hertz)
-    zero = np.zeros(draws, np.int64)
-    base = solve_rows(circuit, drawn, condition, _pairs([0], range(draws)), start=nominal, rows=zero)
+    zero = np.zeros(drawn.units, np.int64)
+    base = solve_rows(circuit, drawn, condition, _pairs([0], range(drawn.units)), start=nominal, rows=zero)
     healthy, _ = live_read(base, columns, hertz)
-    value = np.broadcast_to(healthy.T, (rows, len(columns), draws)).copy()
+    value = np.broadcast_to(healthy.T, (rows, len(columns), drawn.units)).copy()
     # A set whose fuse is gone is dead, whatever the tolerances: its nominal volts stand for all draws.
     gone = _fuse_gone(circuit, nominal)
     value[gone] = first[gone][:, :, None]
@@ -289,7 +299,7 @@ def live_block(
         pairs = _pairs(some, range(draws))
         solved = solve_rows(circuit, drawn, condition, pairs, start=nominal, rows=pairs[:, 0])
         got, pulses = live_read(solved, columns, hertz)
-        value[some] = got.reshape(len(some), draws, len(columns)).transpose(0, 2, 1)
+        value[some] = _beside(got.reshape(len(some), draws, len(columns)).transpose(0, 2, 1), drawn.units)
         pulsing[some] |= pulses.reshape(len(some), draws, len(columns)).mean(1) > 0.4
         unresolved += int((~solved.ok).sum())
         if progress:
@@ -336,8 +346,7 @@ def stress_of(circuit: Circuit, nominal: Powered, drawn: Drawn, condition: Condi
 def join(suspects: Sequence[Suspect], blocks: Sequence[Block]) -> Outlook:
     """One table from blocks of several states. Spans grow to what the rows themselves reach."""
     columns = tuple(c for b in blocks for c in b.columns)
-    draws = blocks[0].value.shape[2] if blocks else 1
-    value = np.concatenate([b.value for b in blocks], 1) if blocks else np.zeros((len(suspects), 0, draws))
+    value = np.concatenate([b.value for b in blocks], 1) if blocks else np.zeros((len(suspects), 0, 1))
     pulsing = np.concatenate([b.pulsing for b in blocks], 1) if blocks else np.zeros((len(suspects), 0), bool)
     return Outlook(tuple(s.row for s in suspects), tuple(_spanned(c, value[:, j]) for j, c in enumerate(columns)), value, pulsing)
 

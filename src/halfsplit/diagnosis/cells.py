@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,6 +64,11 @@ class Cells:
     @property
     def width(self) -> Array:
         return np.asarray(np.sqrt(self.gain**2 + self.model**2 + self.own**2))
+
+    def rows(self, some: NDArray[np.int64]) -> Cells:
+        """These rows, in this order and as often as named."""
+        kept = {k: getattr(self, k)[some] for k in ("predicted", "number", "event", "steady", "gain", "model", "own")}
+        return replace(self, **kept)
 
 
 def slips_of(columns: Sequence[Column], readings: Sequence[Reading], on: bool) -> Slips:

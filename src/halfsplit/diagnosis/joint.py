@@ -16,9 +16,12 @@ from numpy.typing import NDArray
 from halfsplit.diagnosis.cells import TAIL, Bools, Cells
 from halfsplit.diagnosis.scale import Array
 
-KERNEL = 0.3  # h: share of the row's spread that each draw carries itself
+KERNEL = 0.3  # h: share of the row's spread that each draw carries itself, at least
 SHRINK = 0.1  # how far the drawn covariance is trusted less between different columns
 MOST_SLIPS = 3  # taken out one after the other; more than that in one row is another explanation
+# A gap parts a row's draws into two ways of behaving when it is half of their whole reach, eight widths of a reading, and
+# leaves a quarter of them on either side; with less, a tail of severities would be cut off.
+GAP_SHARE, GAP_WIDTHS, FEW = 0.5, 8.0, 0.25
 LOG_2PI = float(np.log(2 * np.pi))
 
 
@@ -30,59 +33,101 @@ class Joint:
     draws: Array
 
 
+def equal_draws(rows: int, draws: int) -> Array:
+    """(rows, draws) log weights before any reading."""
+    return np.full((rows, draws), -np.log(draws))
+
+
 @dataclass(frozen=True)
 class _Blocks:
-    """Draws of one row that give numbers in the same readings. row (B,), member (B, D), active (B, n)."""
+    """Draws of one row that behave alike: numbers in the same readings, and on the same side of every gap. One Gaussian shape
+    is fitted to each: over a row that starts in half its draws and not in the others it would lie between the two.
+    row (B,), member (B, D), active (B, n)."""
 
     row: NDArray[np.int64]
     member: Bools
     active: Bools
 
 
-def _blocks(number: Bools) -> _Blocks:
-    rows, _, draws = number.shape
-    uniform = (number == number[:, :, :1]).all(axis=(1, 2))
+def _blocks(number: Bools, z: Array, width: Array) -> _Blocks:
+    rows, n, draws = number.shape
+    above = _above_gap(number, z, width)
+    kind = np.concatenate([number, above], axis=1)
+    uniform = (kind == kind[:, :, :1]).all(axis=(1, 2))
     row, member, active = [np.flatnonzero(uniform)], [np.ones((int(uniform.sum()), draws), dtype=bool)], [number[uniform, :, 0]]
     for r in np.flatnonzero(~uniform):
-        kinds, which = np.unique(number[r].T, axis=0, return_inverse=True)
+        kinds, which = np.unique(kind[r].T, axis=0, return_inverse=True)
         row.append(np.full(len(kinds), r))
         member.append(np.arange(len(kinds))[:, None] == which.reshape(1, -1))
-        active.append(kinds)
+        active.append(kinds[:, :n])
     return _Blocks(np.concatenate(row), np.concatenate(member), np.concatenate(active))
 
 
-def _covariance(cells: Cells, deviation: Array) -> Array:
-    """(R, n, n): what each draw carries itself, plus meter and model. Shared errors fill the cells beside the diagonal."""
+def _above_gap(number: Bools, z: Array, width: Array) -> Bools:
+    """(R, n, D) which draws lie above a gap that parts a row's draws in two, much wider than meter and drawing are off."""
+    order = np.sort(np.where(number, z, np.inf), axis=2)
+    with np.errstate(invalid="ignore"):  # open beside open
+        gap = np.diff(order, axis=2)
+    gap = np.where(np.isfinite(gap), gap, 0.0)
+    if not gap.shape[2]:
+        return np.zeros_like(number)
+    widest = gap.argmax(axis=2)[:, :, None]
+    size = np.take_along_axis(gap, widest, axis=2)
+    reach = gap.sum(axis=2, keepdims=True)
+    parted = (size > GAP_SHARE * reach) & (size > GAP_WIDTHS * width[:, :, None])
+    above = number & (z > np.take_along_axis(order, widest, axis=2))
+    few = np.minimum(above.sum(axis=2), (number & ~above).sum(axis=2)) < FEW * z.shape[2]
+    return np.asarray(parted & above & ~few[:, :, None])
+
+
+def _covariance(cells: Cells, deviation: Array, draws: NDArray[np.int64]) -> tuple[Array, Array]:
+    """What each draw carries itself plus meter and model (B, n, n), and the share h (B,) of the block's spread in it.
+
+    draws (B,): how many there are. Shared errors fill the cells beside the diagonal.
+    """
     same_column = cells.column[:, None] == cells.column[None, :]
     same_function = np.array([[a == b for b in cells.function] for a in cells.function])
     spread = np.einsum("rid,rjd->rij", deviation, deviation, optimize=True) * np.where(same_column, 1.0, 1.0 - SHRINK)
-    cov = KERNEL**2 * spread
-    cov += np.where(same_function, cells.gain[:, :, None] * cells.gain[:, None, :], 0.0)
-    cov += np.where(same_column, cells.model[:, :, None] * cells.model[:, None, :], 0.0)
-    at = np.arange(cov.shape[1])
+    noise = np.where(same_function, cells.gain[:, :, None] * cells.gain[:, None, :], 0.0)
+    noise += np.where(same_column, cells.model[:, :, None] * cells.model[:, None, :], 0.0)
+    at = np.arange(noise.shape[1])
     # A repeat without counts would make two lines equal; a thousandth of the width keeps the inverse sound.
-    cov[:, at, at] += np.maximum(cells.own, 1e-3 * cells.width) ** 2 + 1e-18
-    return np.asarray(cov)
+    noise[:, at, at] += np.maximum(cells.own, 1e-3 * cells.width) ** 2 + 1e-18
+    kernel = _kernel(spread, noise, draws)
+    return np.asarray(kernel[:, None, None] ** 2 * spread + noise), kernel
+
+
+def _kernel(spread: Array, noise: Array, draws: NDArray[np.int64]) -> Array:
+    """(B,) the kernel's width for so many draws in as many directions as the readings really tell apart.
+
+    The more directions, the emptier is the space between a few draws, up to one Gaussian for all: normal reference rule
+    (Silverman 1986, section 4.3; from memory). Directions are counted by how much of each the noise leaves to see.
+    """
+    directions = np.einsum("rii->r", np.linalg.solve(spread + noise, spread))
+    power = 1.0 / (directions + 4.0)
+    return np.asarray(np.clip((4.0 / (directions + 2.0) / draws) ** power, KERNEL, 0.97))
 
 
 def joint(cells: Cells, log_weight: Array) -> Joint:
     """Weigh each row by all readings at once. log_weight (R, D) of the draws beforehand, each row summing to 1."""
-    rows, n, _ = cells.predicted.shape
+    n = len(cells.found)
     if n == 0:
-        return Joint(np.zeros(rows), log_weight)
-    blocks = _blocks(cells.number)
-    z = np.where(cells.number, cells.predicted, 0.0)
-    weight = np.exp(log_weight)[:, None, :] * cells.number
+        return Joint(np.zeros(len(log_weight)), log_weight)
+    blocks = _blocks(cells.number, np.where(cells.number, cells.predicted, 0.0), cells.width)
+    here = cells.rows(blocks.row)
+    active = blocks.active
+    counts = active[:, :, None] & blocks.member[:, None, :]
+    z = np.where(counts, here.predicted, 0.0)
+    weight = np.exp(log_weight)[blocks.row][:, None, :] * counts
     share = np.maximum(weight.sum(axis=2, keepdims=True), 1e-300)
     mean = (weight * z).sum(axis=2, keepdims=True) / share
-    centred = np.where(cells.number, z - mean, 0.0)
-    cov = _covariance(cells, centred * np.sqrt(weight / share))
-    resid = np.where(cells.number, cells.found[None, :, None] - mean - np.sqrt(1 - KERNEL**2) * centred, 0.0)
-    resid, active = np.where(np.isfinite(resid), resid, 0.0)[blocks.row], blocks.active
+    centred = np.where(counts, z - mean, 0.0)
+    cov, kernel = _covariance(here, centred * np.sqrt(weight / share), blocks.member.sum(axis=1))
+    resid = np.where(counts, here.found[None, :, None] - mean - np.sqrt(1 - kernel**2)[:, None, None] * centred, 0.0)
+    resid = np.where(np.isfinite(resid), resid, 0.0)
     pair = active[:, :, None] & active[:, None, :]
-    inverse_of = np.where(pair, cov[blocks.row], np.eye(n))
-    resid *= active[:, :, None]
-    total = _without_slips_and_with(cells, blocks, np.linalg.inv(inverse_of), np.linalg.slogdet(inverse_of)[1], resid)
+    inverse_of = np.where(pair, cov, np.eye(n))
+    total = _without_slips_and_with(here, blocks, np.linalg.inv(inverse_of), np.linalg.slogdet(inverse_of)[1], resid)
     event = np.where(cells.number, 0.0, cells.event).sum(axis=1)
     per_draw = np.full(log_weight.shape, -np.inf)
     at = np.nonzero(blocks.member)
@@ -111,7 +156,7 @@ def _without_slips_and_with(cells: Cells, blocks: _Blocks, precision: Array, log
     good = np.log((1.0 - slips.chance) * (1.0 - TAIL))
     base = base + (active * good).sum(axis=1)[:, None]
     total, active = base, active.copy()
-    wide = 8.0 * cells.width[blocks.row] ** 2  # tail of three widths: nine variances, one of them already inside
+    wide = 8.0 * cells.width**2  # tail of three widths: nine variances, one of them already inside
     every = np.arange(len(active))
     for _ in range(min(MOST_SLIPS, active.shape[1])):
         k = np.maximum(np.einsum("bii->bi", precision), 1e-300)

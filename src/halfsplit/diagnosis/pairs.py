@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from halfsplit.diagnosis.outlook import Row
 from halfsplit.diagnosis.scale import Array
@@ -53,6 +54,14 @@ def _log_products(g: Array, rest: Array) -> Array:
     for j in range(g.shape[1]):
         out *= half[:, j, None] + (half[:, j] + rest[j])[None, :]
     return np.asarray(np.log(out) + np.log(scale).sum())
+
+
+def fitting_row(g: Array, a: NDArray[np.int64], b: NDArray[np.int64], healthy: int | None) -> NDArray[np.int64]:
+    """(K, n) the row of each pair (a, b (K,)) that shows each reading best: one of the two, or the healthy one."""
+    three = np.stack([a, b, a if healthy is None else np.full_like(a, healthy)])
+    share = np.array([ONE_OF_TWO / 2, ONE_OF_TWO / 2, 0.0 if healthy is None else AS_HEALTHY])
+    best = (share[:, None, None] * g[three]).argmax(axis=0)
+    return np.asarray(np.take_along_axis(three[:, :, None], best[None], axis=0)[0])
 
 
 def best_pairs(log: Array, log_all: float, most: int = 8) -> tuple[Pair, ...]:

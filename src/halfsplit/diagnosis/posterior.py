@@ -8,17 +8,18 @@ entry is left out, never subtracted.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 
+from halfsplit.diagnosis.blends import jointly
 from halfsplit.diagnosis.cells import Cells, cells_of
-from halfsplit.diagnosis.joint import Joint, joint
+from halfsplit.diagnosis.joint import Joint, equal_draws, joint
 from halfsplit.diagnosis.likelihood import Density, density
 from halfsplit.diagnosis.mistakes import Doubt, Mistake, Run, best_run, standard_mistakes
 from halfsplit.diagnosis.outlook import Outlook, Reading, Row
-from halfsplit.diagnosis.pairs import Pair, best_pairs, pair_log
+from halfsplit.diagnosis.pairs import Pair, best_pairs, fitting_row, pair_log
 from halfsplit.diagnosis.scale import METER, Array, MeterAccuracy
 from halfsplit.errors import InputError, ModelLimit
 
@@ -45,8 +46,9 @@ LOGIC = Setting(slips=False, not_on_sheet=0.0, two_at_once=0.0, mistakes=0.0)
 class Posterior:
     """Odds that sum to one over rows, not_on_sheet and two_at_once; mistakes are summed out.
 
-    row_odds (R,). evidence (R,): log likelihood of the readings and looks, mistakes in it. g (R, n): each reading alone.
-    draws (R, D): log weight of each draw. doubts: mistakes that may have been made, likeliest first.
+    row_odds (R,). in_pair (R,): odds of each row as one of two at once. pairs: the heaviest. evidence (R,): log likelihood
+    of the readings and looks, mistakes in it. g (R, n): each reading alone. draws (R, D): log weight of each draw.
+    doubts: mistakes that may have been made, likeliest first.
     """
 
     rows: tuple[Row, ...]
@@ -56,6 +58,7 @@ class Posterior:
     not_on_sheet: float
     two_at_once: float
     pairs: tuple[Pair, ...]
+    in_pair: Array
     doubts: tuple[Doubt, ...]
     evidence: Array
     g: Array
@@ -72,11 +75,11 @@ class Posterior:
 
     @cached_property
     def involved(self) -> dict[str, float]:
-        """Part -> odds that it is at fault, alone or in one of the heaviest pairs."""
+        """Part -> odds that it is at fault, alone or with another."""
         sums = dict(self.part_odds)
-        for pair in self.pairs:
-            for row in (pair.a, pair.b):
-                sums[self.rows[row].part] += pair.odds
+        for row, odds in zip(self.rows, self.in_pair, strict=True):
+            if row.part:
+                sums[row.part] += float(odds)
         return dict(sorted(sums.items(), key=lambda item: -item[1]))
 
     @cached_property
@@ -134,21 +137,23 @@ def posterior(
     log_prior = _log_prior(outlook, looks)
     seen = np.zeros(len(log_prior)) if looks is None else np.asarray(looks, dtype=np.float64)
     healthy = healthy_row(outlook.rows)
-    equal = np.full((len(log_prior), outlook.value.shape[2]), -np.log(outlook.value.shape[2]))
+    equal = equal_draws(len(log_prior), outlook.value.shape[2])
     cells = cells_of(outlook, readings, meter=setting.meter, slips=setting.slips)
-    plain, single = _joint_of_pairs(cells, equal, healthy if setting.slips else None), density(cells, equal)
+    plain, single = joint(cells, equal), density(cells, equal)
     runs = _runs(outlook, readings, single, equal, log_prior + seen, setting, mistakes)
     evidence, draws, doubts = _with_mistakes(outlook, readings, plain, runs, equal, setting, log_prior + seen)
     alone = 1.0 - setting.not_on_sheet - setting.two_at_once
     with np.errstate(divide="ignore"):
         log_rows = log_prior + seen + evidence + np.log(alone)
-        log_not = np.log(setting.not_on_sheet) + (_not_on_sheet(single, log_prior, healthy) if setting.not_on_sheet else 0.0)
-        log_pairs = np.full((1, 1), -np.inf)
+        log_not = np.log(setting.not_on_sheet)
+        if setting.not_on_sheet > 0:
+            log_not += _not_on_sheet(cells, single, log_prior, healthy)
+        log_pairs = np.full((len(log_prior), len(log_prior)), -np.inf)
         if setting.two_at_once > 0:
             # Looks of both parts count, but the screen's priors sum to one before them.
             both = seen[:, None] + seen[None, :]
-            screened = pair_log(outlook.rows, single.g, cells.slips.span, log_prior, healthy)
-            log_pairs = screened + both + np.log(setting.two_at_once)
+            screened = pair_log(outlook.rows, single.g, cells.slips.span, log_prior, healthy) + both
+            log_pairs = _pairs_jointly(screened, cells, single, healthy) + np.log(setting.two_at_once)
     log_two = float(np.logaddexp.reduce(log_pairs, axis=None))
     log_all = float(np.logaddexp.reduce(np.concatenate([log_rows, [log_not, log_two]])))
     if not np.isfinite(log_all):
@@ -161,6 +166,7 @@ def posterior(
         not_on_sheet=float(np.exp(log_not - log_all)),
         two_at_once=float(np.exp(log_two - log_all)),
         pairs=best_pairs(log_pairs, log_all) if setting.two_at_once else (),
+        in_pair=_in_pair(log_pairs, log_all),
         doubts=doubts,
         evidence=evidence + seen,
         g=single.g,
@@ -168,45 +174,36 @@ def posterior(
     )
 
 
-PARTNERS = 6  # tolerances that each severity is tried with
-SAME = 0.02  # on the scale: a cell within this of the healthy one was not moved by the row's fault
+def _pairs_jointly(screened: Array, cells: Cells, single: Density, healthy: int | None) -> Array:
+    """(R, R) the screened pairs on the density that single rows are weighed by."""
+    count = len(screened)
+
+    def rows_of(pairs: np.ndarray) -> np.ndarray:
+        return fitting_row(single.g, pairs // count, pairs % count, healthy)
+
+    return jointly(screened.reshape(-1), cells, single.g, rows_of).reshape(count, count)
 
 
-def _joint_of_pairs(cells: Cells, equal: Array, healthy: int | None) -> Joint:
-    """The joint density with each severity of a row tried with several tolerances.
-
-    What a fault doesn't move depends on the tolerances alone, what it moves mostly on its severity. With few draws, one pairing of
-    the two starves: the one draw that is right in severity is wrong in some resistor that has nothing to do with it, and the
-    drawn covariance between them is chance. So the unmoved columns of a row are taken from other draws as well.
-    """
-    draws = cells.predicted.shape[2]
-    if healthy is None or draws < 2 or draws > 32 or not len(cells.found):
-        return joint(cells, equal)
-    with np.errstate(invalid="ignore"):  # open against open is no number
-        gap = np.abs(cells.predicted - cells.predicted[healthy])
-    alike = np.where(cells.number & cells.number[healthy], gap <= SAME, cells.number == cells.number[healthy]).all(axis=2)
-    own = np.repeat(np.arange(draws), PARTNERS)
-    other = (own + np.tile(np.arange(PARTNERS), draws)) % draws
-    pick = alike[:, :, None]
-
-    def paired(x: np.ndarray) -> np.ndarray:
-        return np.where(pick, x[:, :, other], x[:, :, own])
-
-    crossed = replace(cells, predicted=paired(cells.predicted), number=paired(cells.number), event=paired(cells.event))
-    out = joint(crossed, np.repeat(equal, PARTNERS, axis=1) - np.log(PARTNERS))
-    per_draw = out.draws.reshape(out.draws.shape[0], draws, PARTNERS)
-    return Joint(out.log_row, np.logaddexp.reduce(per_draw, axis=2))
+def _in_pair(log_pairs: Array, log_all: float) -> Array:
+    odds = np.exp(log_pairs - log_all)
+    return np.asarray(odds.sum(axis=0) + odds.sum(axis=1))
 
 
-def _not_on_sheet(single: Density, log_prior: Array, healthy: int | None) -> float:
+def _not_on_sheet(cells: Cells, single: Density, log_prior: Array, healthy: int | None) -> float:
     """Log density of all readings under "acts like some row at most places and not at some"."""
     prior = np.exp(log_prior)
     if healthy is not None:
         prior = prior * (1 - LIKE_HEALTHY) / max(1.0 - prior[healthy], 1e-12)
         prior[healthy] = LIKE_HEALTHY
+    count = len(prior)
     with np.errstate(divide="ignore"):
-        each = [np.log((1 - q) * single.g + q * single.broad).sum(axis=1) + np.log(prior) for q in STRAYS]
-    return float(np.logaddexp.reduce(np.concatenate(each)) - np.log(len(STRAYS)))
+        each = np.concatenate([np.log((1 - q) * single.g + q * single.broad).sum(axis=1) + np.log(prior) for q in STRAYS])
+
+    def rows_of(some: np.ndarray) -> np.ndarray:
+        row, q = some % count, np.array(STRAYS)[some // count, None]
+        return np.where((1 - q) * single.g[row] >= q * single.broad, row[:, None], -1)
+
+    return float(np.logaddexp.reduce(jointly(each, cells, single.g, rows_of)) - np.log(len(STRAYS)))
 
 
 def _runs(

@@ -54,12 +54,14 @@ def nominal(part: Part) -> dict[str, Array]:
     return values
 
 
-def draw_values(circuit: Circuit, count: int, rng: np.random.Generator) -> dict[str, dict[str, Array]]:
-    """One draw is one unit: every parameter of every part (count,), draw 0 nominal, the others spread over quantiles."""
-    return {part.ref: _draw_part(part, count, rng) for part in circuit.parts}
+def draw_values(
+    circuit: Circuit, count: int, rng: np.random.Generator, *, nominal_first: bool = True
+) -> dict[str, dict[str, Array]]:
+    """One draw is one unit: every parameter of every part (count,), spread over quantiles; draw 0 nominal if wanted."""
+    return {part.ref: _draw_part(part, count, rng, nominal_first) for part in circuit.parts}
 
 
-def _draw_part(part: Part, count: int, rng: np.random.Generator) -> dict[str, Array]:
+def _draw_part(part: Part, count: int, rng: np.random.Generator, nominal_first: bool) -> dict[str, Array]:
     base = nominal(part)
     out = {}
     for param in family_of(part).params:
@@ -70,7 +72,8 @@ def _draw_part(part: Part, count: int, rng: np.random.Generator) -> dict[str, Ar
             continue
         u = (rng.permutation(count) + rng.random(count)) / count
         factor = np.exp(width * (2.0 * u - 1.0))
-        factor[0] = 1.0
+        if nominal_first:
+            factor[0] = 1.0
         out[param.name] = x * factor
     return out
 

@@ -65,7 +65,7 @@ class Solved:
 
 
 _KEPT: OrderedDict[str, Solved] = OrderedDict()
-KEEP = 24  # circuits kept solved; a few megabytes each
+KEEP = 8  # circuits kept solved; tens of megabytes each
 
 
 def _solved(circuit: Circuit, suspects: tuple[Suspect, ...]) -> Solved:
