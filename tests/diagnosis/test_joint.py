@@ -49,7 +49,7 @@ def judge(cells, r, most_slips):
     z, n = cells.predicted[r], len(cells.found)
     mean, draws = z.mean(axis=1), z.shape[1]
     dev = z - mean[:, None]
-    same = cells.column[:, None] == cells.column[None]
+    same = cells.fact[:, None] == cells.fact[None]
     kind = np.array([[a == b for b in cells.function] for a in cells.function])
     spread = (dev @ dev.T / draws) * np.where(same, 1.0, 1 - SHRINK)
     noise = np.where(kind, np.outer(cells.gain[r], cells.gain[r]), 0) + np.where(same, np.outer(cells.model[r], cells.model[r]), 0)

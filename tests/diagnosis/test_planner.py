@@ -286,3 +286,33 @@ def test_a_large_table_is_weighed_and_planned_in_a_fraction_of_a_second():
         best = min(best, time.perf_counter() - start)
     assert next(iter(post.part_odds)) == rows[77].part
     assert best < 0.6
+
+
+def test_the_same_fact_is_not_asked_for_twice():
+    """A resistor read the other way round, or again after a plug was pulled that changes nothing, tells nothing new."""
+    columns = (
+        Column("r", "r", "a", "b", "R1", "dead", span=2e7, limit=2e7),
+        Column("r back", "r", "b", "a", "R1 back", "dead", span=2e7, limit=2e7),
+        Column("r less", "r", "a", "b", "R1", "dead less M1", span=2e7, limit=2e7),
+        Column("moved", "r", "c", "b", "c", "dead less M1", span=2e7, limit=2e7),
+    )
+    value = np.full((3, 4, 8), 1000.0)
+    value[1], value[2, 3] = 1500.0, 300.0
+    rows = (Row("", "nothing wrong", 0.2), Row("R1", "up", 1.0), Row("M1", "open", 1.0))
+    outlook = Outlook(rows, columns, value, np.zeros((3, 4), dtype=bool))
+    assert {p.column for p in next_readings(outlook, posterior(outlook, []))} == {0, 3}
+    post = posterior(outlook, [Reading(0, 1010.0)])
+    assert {p.column for p in next_readings(outlook, post)} == {3}
+
+
+def test_a_reading_repeated_the_other_way_round_hardly_moves_the_odds():
+    """The drawing is off by the same amount at the same place: the second reading is no second witness."""
+    columns = tuple(Column(f"{a}{b}", "r", a, b, a, "dead", span=2e7, limit=2e7) for a, b in (("a", "b"), ("b", "a"), ("c", "b")))
+    value = np.full((2, 3, 8), 1000.0)
+    value[1] = 1060.0
+    outlook = Outlook((Row("", "nothing wrong", 1.0), Row("R1", "up", 1.0)), columns, value, np.zeros((2, 3), dtype=bool))
+    sure = replace(DEFAULT, slips=False)  # a second look does rule out a slip of the first
+    more = ([], [Reading(1, 1060.0)], [Reading(2, 1060.0)])
+    posts = [posterior(outlook, [Reading(0, 1060.0), *m], setting=sure) for m in more]
+    one, back, elsewhere = (float(np.log(p.row_odds[1] / p.row_odds[0])) for p in posts)
+    assert back - one < 0.1 * (elsewhere - one)

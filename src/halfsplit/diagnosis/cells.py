@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from halfsplit.diagnosis.facts import numbered
 from halfsplit.diagnosis.outlook import Column, Outlook, Reading
 from halfsplit.diagnosis.scale import METER, VOLTS, Array, MeterAccuracy, Scale, noise, scale_of, span_on_scale
 from halfsplit.errors import InputError
@@ -47,7 +48,7 @@ class Slips:
 class Cells:
     """found (n,) on the scale, finite where it is a number. predicted (R, n, D) on the scale; where `number` is False the
     cell speaks through `event` (R, n, D), its log probability with slips already in it. steady (R, n): log odds of the
-    display standing as it stood. gain, model, own (R, n): standard deviations. function, column (n,): which share errors."""
+    display standing as it stood. gain, model, own (R, n): standard deviations. function, fact (n,): which share errors."""
 
     found: Array
     predicted: Array
@@ -58,7 +59,7 @@ class Cells:
     model: Array
     own: Array
     function: tuple[str, ...]
-    column: NDArray[np.int64]
+    fact: NDArray[np.int64]
     slips: Slips
 
     @property
@@ -150,7 +151,7 @@ def cells_of(
         out["model"],
         out["own"],
         function,
-        np.array(where, dtype=np.int64),
+        numbered(columns),
         nonsense,
     )
 

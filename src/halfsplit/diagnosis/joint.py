@@ -85,11 +85,11 @@ def _covariance(cells: Cells, deviation: Array, draws: NDArray[np.int64]) -> tup
 
     draws (B,): how many there are. Shared errors fill the cells beside the diagonal.
     """
-    same_column = cells.column[:, None] == cells.column[None, :]
+    same_fact = cells.fact[:, None] == cells.fact[None, :]
     same_function = np.array([[a == b for b in cells.function] for a in cells.function])
-    spread = np.einsum("rid,rjd->rij", deviation, deviation, optimize=True) * np.where(same_column, 1.0, 1.0 - SHRINK)
+    spread = np.einsum("rid,rjd->rij", deviation, deviation, optimize=True) * np.where(same_fact, 1.0, 1.0 - SHRINK)
     noise = np.where(same_function, cells.gain[:, :, None] * cells.gain[:, None, :], 0.0)
-    noise += np.where(same_column, cells.model[:, :, None] * cells.model[:, None, :], 0.0)
+    noise += np.where(same_fact, cells.model[:, :, None] * cells.model[:, None, :], 0.0)
     at = np.arange(noise.shape[1])
     # A repeat without counts would make two lines equal; a thousandth of the width keeps the inverse sound.
     noise[:, at, at] += np.maximum(cells.own, 1e-3 * cells.width) ** 2 + 1e-18

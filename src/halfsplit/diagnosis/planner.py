@@ -6,6 +6,7 @@ from collections.abc import Collection, Sequence
 
 import numpy as np
 
+from halfsplit.diagnosis.facts import fresh
 from halfsplit.diagnosis.gain import count_information, information, is_count, rough_information
 from halfsplit.diagnosis.outlook import Outlook
 from halfsplit.diagnosis.posterior import Posterior
@@ -38,6 +39,7 @@ def next_readings(
     done = {r.column for r in post.readings if not r.shaky} - set(again)
     columns = [int(c) for c in (range(len(outlook.columns)) if available is None else available) if int(c) not in done]
     hyp = hypotheses(post, target=target)
+    columns = fresh(outlook, hyp.rows, columns, sorted(done))
     exact = [c for c in columns if is_count(outlook, c)]
     measured = _prefiltered(outlook, post, hyp, [c for c in columns if not is_count(outlook, c)], prices)
     grid, bits = _measured(outlook, post, hyp, measured)
