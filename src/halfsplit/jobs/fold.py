@@ -66,6 +66,7 @@ def fold(lines: tuple[LogLine, ...], opened_after: int = 0) -> Standing:
             standing = new_sitting(standing, now)
         standing = replace(standing, last=line.number)
         if line.number in struck:
+            standing = new_sitting(standing, now) if _fed_it(line.text) else standing
             continue
         try:
             entries = () if unbuilt else parse_line(line.text, standing.names, standing.sticky)
@@ -83,6 +84,12 @@ def fold(lines: tuple[LogLine, ...], opened_after: int = 0) -> Standing:
             standing = replace(standing, lost=(*standing.lost, (line.number, str(bad))))
     standing = _built(standing) if unbuilt else standing
     return new_sitting(standing, 0.0) if opened_after and len(lines) <= opened_after else standing
+
+
+def _fed_it(text: str) -> bool:
+    """A line that said that power was put on. Struck it says nothing, but no proof of dead from before it stands any more."""
+    words = text.lower().split()
+    return words == ["on"] or (words[:1] == ["bench"] and len(words) > 3)
 
 
 def new_sitting(s: Standing, now: float) -> Standing:
@@ -175,10 +182,10 @@ def step(s: Standing, entry: Entry, number: int, now: float) -> Standing:
         words = f"no {entry.word}" if entry.absent else f"{entry.refs} {entry.word} {entry.rest}".strip()
         sheet = (*s.sheet, ("parts", words))
         return replace(s, sheet=sheet, circuit=circuit_of(sheet))
+    if isinstance(entry, SameEntry) and s.readings:
+        entry = s.readings[-1].entry
     if isinstance(entry, ReadingEntry):
         return _read(s, Taken(number, entry, s.power, s.pressed, s.lamp, s.acts, s.unplugged), now)
-    if isinstance(entry, SameEntry) and s.readings:
-        return _read(s, replace(s.readings[-1], line=number, power=s.power, acts=s.acts, pressed=s.pressed), now)
     if isinstance(entry, StateEntry):
         return _state(s, entry, now)
     if isinstance(entry, ActEntry):
