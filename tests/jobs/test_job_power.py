@@ -106,7 +106,7 @@ def test_a_charged_side_is_looked_at_again_after_a_minute_in_one_line(new_job: M
     clock.wait(61)
     why = refused(job, "raw to 0V 5k r")
     assert "a minute is over" in why and "dead reservoir 0.3V" in why
-    card = job.think(())["card"]
+    card = job.send("raw to 0V 5k r")["card"]  # the refusal brings the card that is due
     assert card["do"].startswith("dead ") and card["wait"] == 0 and set(card["caps"]) == {"reservoir", "out-cap"}
     assert sum(len(w) for w in "dead 4 3") < 10  # what there is to type
     enter(job, "dead 4 3", "raw to 0V 5k r")

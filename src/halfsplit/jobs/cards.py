@@ -51,8 +51,10 @@ def dead_card(gate: Gate, sides: Collection[str]) -> Card:
     names = [cap.name for cap in caps]
     proven = gate.meter_proven()
     if not proven:
-        lines.append("First touch a source you know, a 9 V battery say, with the same leads, and begin with what it shows.")
-    lines.append("Where one shows 0.0 touch that source again and end with what it shows: an open lead shows 0.0 too.")
+        lines.insert(
+            0, "First touch a source you know, a 9 V battery say, with the same leads, and begin the line with what it shows."
+        )
+    lines.append("Where one shows 0.0 touch the known source again and end the line with it: an open lead shows 0.0 too.")
     first = next((cap for cap in caps if cap.volts), None)
     card = act_card(
         "dead " + " ".join(names),

@@ -243,19 +243,27 @@ class Gate:
         """Both leads on the proven cold side."""
         return all(self.side_of(net) == "cold" for net in (column.red, column.black))
 
+    def may_read(self, function: str, red: str, black: str) -> Go | NoGo:
+        """Whether this may be read of the dead set as things stand now."""
+        return may_measure(self.islands, function, red, board=self.board(), now=self.now, black=black)
+
     def may_take(self, entry: ReadingEntry) -> Go | NoGo:
         """Whether a reading of the dead set that was typed may be taken as things stand now; a no says the line to type first."""
         red, black = entry.red_net or "", entry.black_net or ""
-        answer = may_measure(self.islands, entry.function or "", red, board=self.board(), now=self.now, black=black)
+        answer = self.may_read(entry.function or "", red, black)
         sides = {self.side_of(red), self.side_of(black)}
         if answer or {red, black} & self.board().cant:
             return answer
         due = self.recheck(sides)
         caps = due[0] if sides <= self.dead_sides() and due is not None else self.named(sides - self.dead_sides() or sides)
-        off = "" if self.standing.power == "unplugged" else "`off`, then "
+        first = (
+            ""
+            if sides <= self.dead_sides()
+            else {"unplugged": "", "bench": "`bench none`, then "}.get(self.standing.power, "`off`, then ")
+        )
         source = "" if self.meter_proven() else "9V "
         line = " ".join(f"{cap.name} 0.3V" for cap in caps)
-        return NoGo(answer.reason if isinstance(answer, NoGo) else "", f"{off}`dead {source}{line}` with the volts read there")
+        return NoGo(answer.reason if isinstance(answer, NoGo) else "", f"{first}`dead {source}{line}` with the volts read there")
 
     def may_propose(self, column: Column, condition: Condition | None) -> Go | NoGo:
         """Whether this reading may be on the card on show, as things stand now. condition: how the set is on, None: it isn't."""

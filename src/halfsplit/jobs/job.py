@@ -29,6 +29,7 @@ from halfsplit.jobs.gate import Gate
 from halfsplit.jobs.kit import Kit, default_kit
 from halfsplit.jobs.log import JobLog
 from halfsplit.jobs.refusals import refuse_circuit
+from halfsplit.jobs.safety import COLD_FUNCTIONS
 from halfsplit.jobs.sheets import sheet_entries
 from halfsplit.jobs.standing import Standing
 from halfsplit.jobs.table import Table
@@ -82,7 +83,12 @@ class Job:
         return self.think(entries)
 
     def refusal(self, why: str) -> Answer:
-        """The answer to a line that was not taken."""
+        """The answer to a line that was not taken; a round whose leave ran out meanwhile gives way to what is due."""
+        card = self._card
+        if card.get("kind") == "round" and card["function"] in COLD_FUNCTIONS:
+            gate = self._gate()
+            if not all(gate.may_read(p["function"], p["red"], p["black"]) for p in card["probes"]):
+                self.advice = self._advise(set(self.asked))  # what is asked with a refusal is not shown, and so not used up
         return self._answer(None, "refused.", why)
 
     def take(self, line: str) -> tuple[Entry, ...]:
@@ -215,7 +221,7 @@ class Job:
             self.table = Table(circuit, make_suspects(circuit), self.progress)
         return self.table
 
-    def _advise(self) -> Advice:
+    def _advise(self, asked: set[str] | None = None) -> Advice:
         have = {key for key, _ in self.standing.sheet}
         for key in START_ORDER:
             if key not in have and not (key == "start" and have & {"ways", "way"}):
@@ -234,7 +240,7 @@ class Job:
                     "power": "not cleared for power",
                 }
             )
-        return advise(self.standing, table, self.kit, self.clock().timestamp(), self.asked)
+        return advise(self.standing, table, self.kit, self.clock().timestamp(), self.asked if asked is None else asked)
 
     def _said(self, entries: tuple[Entry, ...]) -> str:
         """Two words for the ear."""
