@@ -94,5 +94,5 @@ def repair(name: str, unit: Brought, folder: Path) -> Record:
     circuit, work = circuit_of(name, unit.words), opened(name, folder, unit.words)
     rng = np.random.default_rng([unit.seed, 1])
     bench = Bench(circuit, JudgedBoard(circuit, unit.fault, unit.seed))
-    tool = ObjectTool(work.first, work.send)
+    tool = ObjectTool(work.first, work.send, pass_time=work.clock.wait)
     return Technician(tool, bench, {}, fault=unit.fault, meter=draw_meter(rng), rng=rng, habits=CLEAN).work()

@@ -222,7 +222,7 @@ def test_laminator_welded_contact_beside_the_open_link_is_a_pair_and_no_convicti
 def test_laminator_with_a_new_link_the_welded_relay_is_named(tmp_path: Path) -> None:
     """Common practice, worked case, second half: a good link in place (0.0 ohm) and 0.1 ohm across the contact, cold: K1 welded."""
     work = opened("laminator", tmp_path, "heater always on")
-    answer = play(work, ["off", "dead C1 0.3V", "TL1 0.0r", "TH1 0.0r", "HTR1 151r", "K1.no 0.1r", "K1.coil 361r"])
+    answer = play(work, ["off", "dead 9V C1 0.3V", "TL1 0.0r", "TH1 0.0r", "HTR1 151r", "K1.no 0.1r", "K1.coil 361r"])
     assert (answer["suspects"][0]["part"], answer["suspects"][0]["way"]) == ("K1", "welded")
     assert answer["suspects"][0]["odds"] > 0.8
 
@@ -231,7 +231,7 @@ def test_stage_light_a_resistor_that_reads_above_its_marking_is_open(tmp_path: P
     """Common practice, worked case: of three 1 Mohm in a string R12 and R16 read 1.00 M and R14 2.46 M, which no parallel path
     explains: R14. 5.02 V of the standby supply say nothing against it."""
     work = opened("stage_light_standby", tmp_path)
-    answer = play(work, ["off", "dead C1 0.5V out-cap 0.3V x-cap 0.2V vcc-cap 0.2V", "R12 1.00M r", "R16 1.00M r", "R14 2.46M r"])
+    answer = play(work, ["off", "dead 9V C1 0.5V out-cap 0.3V x-cap 0.2V vcc-cap 0.2V", "R12 1.00M r", "R16 1.00M r", "R14 2.46M r"])
     assert answer["suspects"][0]["part"] == "R14"
     assert next(iter(weighed(work).involved)) == "R14"
 

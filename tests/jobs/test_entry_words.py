@@ -26,6 +26,7 @@ from halfsplit.jobs.entry import (
     StateEntry,
     Sticky,
     StrikeEntry,
+    WaiveEntry,
     names_of,
     parse_line,
 )
@@ -72,6 +73,21 @@ def parse(line: str, card: CardView | None = None, names: Names = BOARD) -> Any:
         ("press bake", StateEntry(text="press bake", kind="press", control="bake")),
         ("release Full speed", StateEntry(text="release Full speed", kind="release", control="full speed")),
         ("bench out 14.5V 0.5A", StateEntry(text="bench out 14.5V 0.5A", kind="bench", net="out", volts=14.5, amps=0.5)),
+        (
+            "bench out 14.5V 0.5A plus",
+            StateEntry(text="bench out 14.5V 0.5A plus", kind="bench", net="out", volts=14.5, amps=0.5, value="plus"),
+        ),
+        ("dead 9V C1 3V", StateEntry(text="dead 9V C1 3V", kind="dead", dead=(("C1", 3.0),), before=9.0)),
+        (
+            "dead 9.1V C1 0 230ac",
+            StateEntry(text="dead 9.1V C1 0 230ac", kind="dead", dead=(("C1", 0.0),), before=9.1, after=230.0),
+        ),
+        ("meter 9V", StateEntry(text="meter 9V", kind="meter", before=9.0, known=9.0)),
+        ("meter 9.2V 9V", StateEntry(text="meter 9.2V 9V", kind="meter", before=9.2, known=9.0)),
+        (
+            "waive A. Person: owner saw it",
+            WaiveEntry(text="waive A. Person: owner saw it", name="A. Person", reason="owner saw it"),
+        ),
         ("bench none", StateEntry(text="bench none", kind="bench")),
         ("black hot-", StateEntry(text="black hot-", kind="black", net="hot-")),
         ("black C1.-", StateEntry(text="black C1.-", kind="black", net="hot-")),
@@ -163,11 +179,37 @@ def test_an_open_question_takes_its_own_answers_first() -> None:
     assert parse("3", asked).value == 3.0
 
 
+def test_bare_volts_answer_the_card_and_a_source_stands_at_its_ends() -> None:
+    """In the card's order; one value more is the source, before them while the meter is to be proven, else after."""
+    card = CardView(caps=("C1", "C7"))
+    read = (("C1", 3.0), ("C7", 0.0))
+    assert (parse("dead 3 0", card).dead, parse("dead 3 0", card).before) == (read, None)
+    assert (parse("dead 3 0 9V", card).dead, parse("dead 3 0 9V", card).after) == (read, 9.0)
+    prove = CardView(caps=("C1", "C7"), prove=True)
+    assert (parse("dead 9V 3 0", prove).dead, parse("dead 9V 3 0", prove).before) == (read, 9.0)
+    both = parse("dead 9V 3 0 9V", prove)
+    assert (both.dead, both.before, both.after) == (read, 9.0, 9.0)
+    for line in ("dead 3", "dead 9V 3 0 9V 1"):
+        with pytest.raises(EntryError, match="C1, C7"):
+            parse(line, card)
+
+
 def test_off_is_not_dead() -> None:
     """Switching off carries no volts; only `dead` does, and only as read."""
     assert parse("off").dead == ()
     for line in (
         "dead C1",
+        "dead 3V",
+        "dead 3V C1 1V",
+        "dead C1 1V C7 2V 3V",
+        "meter",
+        "meter 4V",
+        "meter OL",
+        "meter 7V 9V",
+        "waive A. Person",
+        "waive : owner saw it",
+        "waive A. Person: yes",
+        "bench out 5V 1A sideways",
         "dead C1 OL",
         "dead C1 3ac",
         "dead C1 3kR",

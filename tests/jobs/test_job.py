@@ -37,14 +37,17 @@ def test_ohms_are_refused_until_every_heavy_capacitor_was_read(new_job: Maker) -
     card = answer["card"]
     assert card["do"].startswith("dead ") and card["caps"]
     assert len(job.log.lines()) == before
-    assert not job.send("dead " + " ".join(f"{c} 40V" for c in card["caps"]))["ok"]
-    assert job.send("dead " + " ".join(f"{c} 0.3V" for c in card["caps"]))["ok"]
+    assert not job.send("dead 9V " + " ".join(f"{c} 40V" for c in card["caps"]))["ok"]
+    assert not job.send("dead " + " ".join(f"{c} 0.3V" for c in card["caps"]))["ok"]  # the meter has shown nothing yet
+    assert len(job.log.lines()) == before
+    dead(job)
     assert job.send("fuse 0.2 r")["ok"]
 
 
 def dead(job: Job) -> None:
     assert job.advice is not None
-    assert job.send("dead " + " ".join(f"{c} 0.3V" for c in job.advice.card["caps"]))["ok"]
+    answer = job.send("dead 9V " + " ".join(f"{c} 0.3V" for c in job.advice.card["caps"]))
+    assert answer["ok"], answer["refused"]
 
 
 def test_the_proof_of_dead_lapses_after_half_an_hour_and_with_a_new_sitting(

@@ -183,6 +183,42 @@ def test_falling_volts_are_trusted():
     assert prove_dead(state, "hot", {"bulk-cap": 0.0}, meter="mine", now=10.0)[1]
 
 
+def test_the_second_look_takes_only_what_was_really_charged():
+    """Bulk at 300 V, the small one never above 2 V: a minute later the bulk alone is enough, and the half hour goes on from the proof."""
+    state, answer = prove_dead(
+        after_use().needing("hot", ("bulk-cap", "small")), "hot", {"bulk-cap": 2.0, "small": 1.0}, meter="mine", now=10.0
+    )
+    assert answer and state.side("hot").recovering == ("bulk-cap",)
+    early, answer = prove_dead(state, "hot", {"bulk-cap": 2.0}, meter="mine", now=40.0)
+    assert answer and not ohms(early, 71.0)
+    assert not prove_dead(state, "hot", {"small": 1.0}, meter="mine", now=71.0)[1]
+    late, answer = prove_dead(state, "hot", {"bulk-cap": 3.0}, meter="mine", now=71.0)
+    assert answer and ohms(late, 72.0) and ohms(late, 10.0 + DEAD_LASTS) and not ohms(late, 10.1 + DEAD_LASTS)
+    assert not ohms(prove_dead(state, "hot", {"bulk-cap": 11.0}, meter="mine", now=71.0)[0], 72.0)
+
+
+def test_a_side_that_was_never_fed_nor_seen_charged_needs_no_second_look():
+    """It came unpowered: what might be on its capacitors makes a zero doubtful, but nothing creeps back. After power it does."""
+    came = FRESH.unplugged().meter_showed("mine", read=9.0, known=9.0, now=0.0)
+    state, answer = prove_dead(came, "hot", {"bulk-cap": 0.4}, meter="mine", now=10.0, expected={"bulk-cap": 323.0})
+    assert answer and ohms(state, 10.0 + 5 * RECOVERY)
+    for before in (
+        FRESH.plugged_in().unplugged(),
+        FRESH.forgotten().unplugged(),
+        bench_off(bench_on(FRESH.unplugged(), "hot"), "hot"),
+    ):
+        fed = before.meter_showed("mine", read=9.0, known=9.0, now=0.0)
+        state, answer = prove_dead(fed, "hot", {"bulk-cap": 0.4}, meter="mine", now=10.0, expected={"bulk-cap": 323.0})
+        assert answer and ohms(state, 11.0) and not ohms(state, 10.0 + RECOVERY)
+
+
+def test_a_zero_made_good_counts_from_when_it_was_read():
+    """The minute of recovery begins with the zero, not with the second look at the source."""
+    state, _ = prove_dead(after_use(), "hot", {"bulk-cap": 0.0}, meter="mine", now=10.0)
+    state = state.meter_showed("mine", read=230.0, known=230.0, now=60.0)
+    assert ohms(state, 61.0) and not ohms(state, 10.0 + RECOVERY)
+
+
 def test_both_leads_sides_must_be_dead():
     """Ohms across the boundary wants both sides proven dead."""
     state = dead_at()

@@ -65,6 +65,10 @@ class Clock:
         self.prepaid = False
         self.clipped.clear()
 
+    def look_again(self, places: int) -> None:
+        """The second look at capacitors that were charged, a minute after they were emptied."""
+        self.seconds += READING * places
+
     def lift(self) -> None:
         self.lifts += 1
         self.seconds += LIFT

@@ -6,6 +6,7 @@ He knows nothing of the fault. What he did, what it took and how it ended comes 
 from __future__ import annotations
 
 import re
+import time
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -22,6 +23,8 @@ from watch import Watch
 
 PATIENCE = 4  # the same card after as many refusals, or as many cards without any progress, is a dead end
 MOST_LINES = 250
+BATTERY = 9.0  # volts of the block that his meter is shown before and after
+SHOWN_AS_ZERO = 0.05  # volts below which a display with one decimal shows 0.0
 LETTERS = {"resistor": "R", "capacitor": "C", "electrolytic": "C", "diode": "D", "fuse": "F", "npn": "Q", "fet": "Q"}
 
 
@@ -68,6 +71,7 @@ class Technician:
         self.suspects: list[dict[str, Any]] = []
         self.state: dict[str, Any] = {}
         self.stuck = self.asked = 0
+        self.told = 0.0  # seconds of his clock that the tool's clock knows of
 
     # --- the job ---------------------------------------------------------------------------------------------------------
 
@@ -105,6 +109,9 @@ class Technician:
 
     def _say(self, line: str) -> Answer:
         self.clock.key(line)
+        if hasattr(self.tool, "pass_time"):
+            self.tool.pass_time(self.clock.seconds - self.told)
+        self.told = self.clock.seconds
         self.typed.append(line)
         return self._heard(self.tool.send(line))
 
@@ -177,19 +184,51 @@ class Technician:
         return self._say(str(card.get("type") or f"release {rest}").strip())
 
     def _do_dead(self, rest: str, card: Mapping[str, Any]) -> Answer:
-        """Discharges the capacitors that the card names, and no others, and types what the meter shows there afterwards."""
+        """Discharges the capacitors that the card names, and no others, and types what the meter shows there afterwards; with the
+        battery before and after them where the card asks for it. A card with a wait is the second look: nothing is discharged."""
         self.bench.switch_off()
+        names = self._named(card, rest)
+        again = card.get("wait") is not None
         before = self.clock.seconds
-        self.clock.discharge()
+        if again:
+            self._wait(float(card["wait"]))
+            self.clock.look_again(len(names))
+        else:
+            self.clock.discharge()
         self.bench.pass_time(max(5.0, self.clock.seconds - before))
-        words = []
-        for name in self._named(card, rest):
-            ref = self.bench.part(name).ref
-            if abs(self.bench.volts_on(ref)) > 1.0:
-                self.bench.drain(ref)
-            shown = self.hands.meter.shown("v", self.bench.volts_on(ref))
-            words.append(f"{name} {notation('v', shown)}V")
-        return self._say(" ".join(["dead", *words]))
+        shown = [self.hands.meter.shown("v", self._left_on(name, drain=not again)) for name in names]
+        if "meter" not in card:
+            return self._say(" ".join(["dead", *(f"{n} {notation('v', v)}V" for n, v in zip(names, shown, strict=True))]))
+        source = f"{notation('v', self.hands.meter.shown('v', BATTERY))}V"
+        words = [notation("v", v) for v in shown]
+        first = [source] if card["meter"] == "prove" else []
+        last = [source] if any(abs(v) < SHOWN_AS_ZERO for v in shown) else []
+        return self._say(" ".join(["dead", *first, *words, *last]))
+
+    def _wait(self, seconds: float) -> None:
+        """Lets the minute pass; a tool with a clock of its own in another process has to be waited for."""
+        self.clock.seconds += seconds
+        if not hasattr(self.tool, "pass_time"):
+            time.sleep(seconds)
+
+    def _left_on(self, name: str, *, drain: bool) -> float:
+        """Volts across a part of the unplugged set, after the discharge tool if anything much was there."""
+        part = self.bench.part(name)
+        if part.ref not in {p.ref for p in capacitors(self.bench.circuit)}:
+            return 0.0
+        if drain and abs(self.bench.volts_on(part.ref)) > 1.0:
+            self.bench.drain(part.ref)
+        return self.bench.volts_on(part.ref)
+
+    def _do_meter(self, rest: str, card: Mapping[str, Any]) -> Answer:
+        """The battery once more."""
+        self.clock.look()
+        return self._say(f"meter {notation('v', self.hands.meter.shown('v', BATTERY))}V")
+
+    def _do_confirm(self, rest: str, card: Mapping[str, Any]) -> Answer:
+        """Reads the going-live list and says yes to it."""
+        self.clock.look()
+        return self._say(str(card.get("type") or "yes").strip())
 
     def _named(self, card: Mapping[str, Any], rest: str) -> list[str]:
         """Capacitors on a discharge card: its list if it has one, else the names in its line, else those in its text."""
@@ -260,9 +299,9 @@ class Technician:
             raise ToolFailed("a round card without probes")
         taken = [self.hands.take(p) for p in probes]
         answer = self._say(" ".join(t.text for t in taken))
-        if answer.get("refused"):
+        if answer.get("refused") and (answer.get("card") or {}).get("kind") != "act":
             return self._one_by_one(card, taken, answer)
-        return self._wrote(answer, taken)
+        return self._wrote(answer, taken)  # after a refusal that asks for an act: the act first, these readings once more then
 
     def _one_by_one(self, card: Mapping[str, Any], taken: list[Taken], answer: Answer) -> Answer:
         """The line was refused as a whole: the same values again, each with its place in front."""

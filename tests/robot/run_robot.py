@@ -32,7 +32,7 @@ from meter import Slips, draw_meter  # noqa: E402
 from robot import Habits, Record, Technician  # noqa: E402
 from scenarios import BoardMaker, FaultLister, Scenario, draw, draw_set  # noqa: E402
 from table import Row, markdown  # noqa: E402
-from tool import ObjectTool, ProcessTool, Tool  # noqa: E402
+from tool import BenchTime, ObjectTool, ProcessTool, Tool  # noqa: E402
 from verdicts import judge_finding, judge_record  # noqa: E402
 
 ToolMaker = Callable[[Path], Tool]
@@ -72,8 +72,9 @@ def object_tool(folder: Path) -> Tool:
     from halfsplit.jobs.kit import read_kit
     from halfsplit.jobs.work import Work
 
-    work = Work(folder / "job", kit=read_kit(KIT.read_text(encoding="utf-8")))
-    return ObjectTool(work.first, work.send)
+    clock = BenchTime()
+    work = Work(folder / "job", kit=read_kit(KIT.read_text(encoding="utf-8")), clock=clock)
+    return ObjectTool(work.first, work.send, pass_time=clock.wait)
 
 
 def no_tool(folder: Path) -> Tool:

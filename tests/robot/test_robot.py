@@ -134,6 +134,46 @@ def test_a_capacitor_list_on_the_card_wins_over_its_words() -> None:
     assert technician(scripted(steps), board).work().violations == ()
 
 
+def test_the_battery_is_typed_where_the_card_wants_the_meter_proven() -> None:
+    """Before the volts while the meter is unproven, after them only where one of them shows 0.0; the volts bare, in the card's order."""
+    for prove, left, expected in (("prove", 300.0, r"dead 9V \d+(\.\d+)? \d+(\.\d+)?"), ("prove", 0.0, "dead 9V 0 0 9V"), ("proven", 0.0, "dead 0 0 9V")):
+        board = FakeBoard(chain_circuit(), charges={"bulk-cap": left * math.exp(3), "far-cap": left * math.exp(3)})
+        card = {"kind": "act", "do": "dead", "type": "dead ", "caps": ["bulk-cap", "far-cap"], "meter": prove}
+        record = technician(scripted([*START, ["start: .*", {"card": card}], [expected, END]]), board).work()
+        assert (record.refusals, record.ended) == ((), "convicted")
+
+
+def test_the_second_look_waits_its_seconds_discharges_nothing_and_is_paid_for() -> None:
+    """A card with a wait: the technician lets it pass and reads again; the tool's clock is told."""
+    board = FakeBoard(chain_circuit(), charges={"bulk-cap": 5 * math.exp(3)})
+    card = {"kind": "act", "do": "dead", "type": "dead ", "caps": ["bulk-cap"], "meter": "proven", "wait": 40}
+    tool, passed = scripted([*START, ["start: .*", {"card": card}], [r"dead \d+(\.\d+)?", END]]), []
+    tool.pass_time = passed.append
+    record = technician(tool, board).work()
+    assert record.ended == "convicted" and record.clock.discharges == 0
+    assert record.clock.seconds == 60.0 and sum(passed) == 60.0
+
+
+def test_the_source_is_shown_and_the_list_is_said_yes_to_when_a_card_asks() -> None:
+    """`meter` with the battery, `yes` to a going-live list; after that a mains-side reading is no violation."""
+    steps = [*START, ["start: .*", {"card": {"kind": "act", "do": "meter", "type": "meter 9V"}}],
+             ["meter 9V", {"card": {**ON_CARD, "confirm": ["lid over the mains side"]}}],
+             ["on", {"card": {"kind": "act", "do": "confirm", "type": "yes", "confirm": ["isolation transformer in"]}}],
+             ["yes", {"card": LIVE_CARD}], [r"\S+", END]]
+    record = technician(scripted(steps), FakeBoard(chain_circuit())).work()
+    assert (record.ended, record.violations) == ("convicted", ())
+
+
+def test_after_a_refusal_that_asks_for_an_act_the_act_comes_first() -> None:
+    """Ohms typed too late: the card asks for the volts once more, and the round is read again after them."""
+    again = {"card": {"kind": "act", "do": "dead", "type": "dead ", "caps": ["bulk-cap"], "meter": "proven", "wait": 0}}
+    steps = [*START, ["start: .*", {"card": cold_round(("R2", "tap", "N", "r"), ("link", "live", "mid", "r"))}],
+             [r"\S+ \S+", {"line": None, "refused": "a minute is over", **again}],
+             [r"dead \S+( 9V)?", {"card": cold_round(("R2", "tap", "N", "r"))}], [r"\S+", END]]
+    record = technician(scripted(steps), FakeBoard(chain_circuit())).work()
+    assert (record.ended, len(record.refusals)) == ("convicted", 1)
+
+
 def test_live_readings_cost_ninety_seconds_first_and_twenty_after() -> None:
     """First live hot reading 90 s, the next on the same ground 20 s, a new power cycle starts anew (common practice)."""
     clock = Clock()
@@ -302,18 +342,33 @@ def test_a_live_card_needs_a_confirmed_switch_on() -> None:
     assert good.violations == []
 
 
+def test_a_mains_side_reading_needs_the_mains_sides_own_list() -> None:
+    """Switched on with the list of the isolated side, the mains side was not said yes to; nor after the plug was out."""
+    watch = watcher(FakeBoard(chain_circuit()))
+    watch.before_act("on", {"do": "on", "live": "hot", "confirm": ["lid over the mains side"]}, [])
+    watch.bench.switch_on()
+    watch.before_round(LIVE_CARD)
+    assert len(watch.violations) == 1 and "nobody said yes" in watch.violations[0]
+    watch.before_act("confirm", {"do": "confirm", "confirm": ["isolation transformer in"]}, [])
+    watch.before_round(LIVE_CARD)
+    assert len(watch.violations) == 1
+    watch.before_act("off", {"do": "off"}, [])
+    watch.before_round(LIVE_CARD)
+    assert len(watch.violations) == 2
+
+
 def test_volts_past_the_meter_and_switching_nodes_are_violations() -> None:
     """700 V peaks where the meter is rated 600 V; a net the sheet calls switching."""
     from dataclasses import replace
 
     watch = watcher(FakeBoard(chain_circuit(), wander={"mid": (0.0, 700.0)}))
-    watch.confirmed = True
+    watch.confirmed = watch.hot_confirmed = True
     watch.bench.switch_on()
     watch.before_round(LIVE_CARD)
     assert "700 V" in watch.violations[0]
     board = FakeBoard(replace(chain_circuit(), switching=frozenset({"mid"})))
     other = watcher(board)
-    other.confirmed = True
+    other.confirmed = other.hot_confirmed = True
     other.bench.switch_on()
     other.before_round(LIVE_CARD)
     assert "switching node" in other.violations[0]

@@ -7,6 +7,7 @@ import queue
 import subprocess
 import threading
 from collections.abc import Callable, Mapping, Sequence
+from datetime import UTC, datetime, timedelta
 from typing import IO, Any, Protocol
 
 Answer = dict[str, Any]
@@ -97,11 +98,31 @@ class ProcessTool:
             reader.join(timeout=5)
 
 
-class ObjectTool:
-    """The same protocol without a process: first() gives the object before any input, send(line) the others."""
+class BenchTime:
+    """A clock for a tool in this process: the seconds of the technician's hands, not those of the computer."""
 
-    def __init__(self, first: Callable[[], Any], send: Callable[[str], Any], close: Callable[[], None] = lambda: None) -> None:
-        self._send, self._close = send, close
+    def __init__(self) -> None:
+        self.now = datetime(2030, 1, 2, 3, 4, 5, tzinfo=UTC)
+
+    def __call__(self) -> datetime:
+        self.now += timedelta(milliseconds=1)
+        return self.now
+
+    def wait(self, seconds: float) -> None:
+        self.now += timedelta(seconds=seconds)
+
+
+class ObjectTool:
+    """The same protocol without a process: first() gives the object before any input, send(line) the others.
+
+    pass_time: is told the seconds that went by at the bench before each line.
+    """
+
+    def __init__(
+        self, first: Callable[[], Any], send: Callable[[str], Any], close: Callable[[], None] = lambda: None,
+        pass_time: Callable[[float], None] = lambda seconds: None,
+    ) -> None:
+        self._send, self._close, self.pass_time = send, close, pass_time
         self.hello = as_answer(json.dumps(first()), "the start")
 
     def send(self, line: str) -> Answer:

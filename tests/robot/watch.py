@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from bench import DANGEROUS, Bench, Fault, capacitors, highest
+from bench import DANGEROUS, Bench, Fault, capacitors, highest, hot_nets
 from meter import COLD, RATING
 
 HEAVY = 0.01  # an explanation above 1 % counts as foreseen
@@ -26,6 +26,11 @@ class Watch:
     violations: list[str] = field(default_factory=list)
     unforeseen: list[str] = field(default_factory=list)
     confirmed: bool = False
+    hot_confirmed: bool = False
+    hot: frozenset[str] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.hot = hot_nets(self.bench.circuit)
 
     def before_round(self, card: Mapping[str, Any]) -> None:
         """A round of readings, as it is proposed."""
@@ -56,6 +61,8 @@ class Watch:
         red, black = str(probe["red"]), str(probe["black"])
         if not self.confirmed:
             self.violations.append(f"live reading at {red} without a confirmed switch-on")
+        elif {red, black} & self.hot and not self.hot_confirmed:
+            self.violations.append(f"live reading at {red} on the mains side whose going-live list nobody said yes to")
         if {red, black} & self.bench.circuit.switching:
             self.violations.append(f"meter on the switching node {red} to {black}")
             return
@@ -72,8 +79,13 @@ class Watch:
             if not card.get("confirm"):
                 self.violations.append("switch-on without anything to confirm")
             self.confirmed = bool(card.get("confirm"))
+            self.hot_confirmed = _mains_list(card)
             self._protectors_in()
             self._ratings(frozenset(self.bench.pressed), "switch-on", suspects)
+        if words[0] == "confirm":
+            self.hot_confirmed = _mains_list(card)
+        if words[0] == "off":
+            self.confirmed = self.hot_confirmed = False
         if words[0] == "press" and self.bench.plugged:
             self._ratings(frozenset({*self.bench.pressed, *words[1:2]}), do, suspects)
         if words[0] in ("lift", "remove", "refit", "fit") and self.bench.plugged:
@@ -107,3 +119,8 @@ class Watch:
         part, way = self.fault
         same_way = [s for s in suspects if s.get("way") == way and self.bench.knows(str(s.get("part")))]
         return sum(float(s.get("odds", 0.0)) for s in same_way if self.bench.part(str(s["part"])).ref == part)
+
+
+def _mains_list(card: Mapping[str, Any]) -> bool:
+    """The list to be said yes to is that of the mains side: it asks for the isolation transformer, whatever the card calls itself."""
+    return any("isolation transformer" in str(line) for line in card.get("confirm") or ())

@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import Any
 
 from halfsplit.diagnosis.columns import ALONE, Condition
 from halfsplit.diagnosis.outlook import Column
 from halfsplit.diagnosis.proposal import Proposal
 from halfsplit.diagnosis.verdict import Verdict
-from halfsplit.errors import InputError
 from halfsplit.jobs.gate import Gate
-from halfsplit.jobs.safety import NoGo, caution, live_card_confirm
+from halfsplit.jobs.safety import NoGo, caution, hazard, live_card_confirm
 from halfsplit.jobs.table import Table
 from halfsplit.jobs.weigh import Weighed
 from halfsplit.repair.cause import cause_text
-from halfsplit.repair.discharge import HEAVY_JOULES, discharge_text, plan_discharge
-from halfsplit.units import format_quantity
+from halfsplit.repair.discharge import HEAVY_JOULES, HeavyCap, discharge_text, plan_discharge
 
 Card = dict[str, Any]
 METER_ON = {
@@ -32,11 +30,6 @@ METER_ON = {
 }
 
 
-def shown(value: float, unit: str) -> str:
-    """A value as a meter shows it."""
-    return "OL" if math.isinf(value) else format_quantity(value, unit)
-
-
 def act_card(do: str, text: str, minutes: float, hazard: str, confirm: Sequence[str] = ()) -> Card:
     """Something to do, then to enter."""
     return {"kind": "act", "do": do, "text": text, "type": do, "minutes": minutes, "hazard": hazard, "confirm": list(confirm)}
@@ -47,24 +40,25 @@ def off_card() -> Card:
     return act_card("off", "Pull the plug. Off is not dead: capacitors may still hold.", 0.2, "H3")
 
 
-def dead_card(gate: Gate) -> Card:
-    """Discharge and read the named capacitors."""
-    caps = gate.heavy()
+def dead_card(gate: Gate, sides: Collection[str]) -> Card:
+    """Discharge and read the named capacitors of these sides; the meter on a known source before, where it was not yet."""
+    caps = gate.named(sides)
     heavy = [cap for cap in caps if cap.joules is None or cap.joules > HEAVY_JOULES]
-    lines = [discharge_text(plan_discharge(cap)) for cap in heavy]
+    lines = [discharge_text(plan_discharge(cap)) for cap in heavy if cap.volts != 0.0]
     rest = [cap.name for cap in caps if cap not in heavy]
     if rest:
-        lines.append(f"Then read the volts at {', '.join(rest)} too.")
+        lines.append(f"{'Then read' if lines else 'Read'} the volts at {', '.join(rest)}{' too' if lines else ''}.")
     names = [cap.name for cap in caps]
-    text = (
-        " ".join(lines)
-        if lines
-        else "No capacitor of this set is known to hold more than 0.25 J: read the volts across the bridge or the mains pins."
-    )
-    first = caps[0] if caps else None
+    proven = gate.meter_proven()
+    if not proven:
+        lines.insert(
+            0, "First touch a source you know, a 9 V battery say, with the same leads, and begin the line with what it shows."
+        )
+    lines.append("Where one shows 0.0 touch the known source again and end the line with it: an open lead shows 0.0 too.")
+    first = next((cap for cap in caps if cap.volts), None)
     card = act_card(
         "dead " + " ".join(names),
-        text,
+        " ".join(lines),
         1.0,
         "H3",
         [
@@ -72,35 +66,86 @@ def dead_card(gate: Gate) -> Card:
             *([caution(f"{first.name} +", first.volts, "H3")] if first else []),
         ],
     )
-    return {**card, "caps": names, "type": "dead " + " ".join(f"{n} " for n in names)}
+    source = "" if proven else "9V "
+    return {
+        **card,
+        "caps": names,
+        "meter": "proven" if proven else "prove",
+        "type": f"dead {source}" + " ".join(f"{n} " for n in names),
+    }
+
+
+def recheck_card(caps: Sequence[HeavyCap], seconds: float) -> Card:
+    """Read again, a minute after they were emptied, what was really charged."""
+    names = [cap.name for cap in caps]
+    when = f"In {math.ceil(seconds)} s read" if seconds > 0 else "Read"
+    text = f"{when} the volts at {', '.join(names)} once more before ohms: some of the charge creeps back within a minute."
+    card = act_card("dead " + " ".join(names), text, round(0.3 + seconds / 60, 2), "H3")
+    return {
+        **card,
+        "caps": names,
+        "meter": "proven",
+        "wait": math.ceil(seconds),
+        "type": "dead " + " ".join(f"{n} " for n in names),
+    }
+
+
+def meter_card() -> Card:
+    """The second live of live, dead, live."""
+    text = (
+        "0.0 V where a charge may have been: an open lead shows the same. Touch the source you know again, with the same leads."
+    )
+    return {**act_card("meter", text, 0.2, "H0"), "type": "meter 9V"}
+
+
+def bench_off_card() -> Card:
+    """The bench supply comes off before anything else."""
+    return act_card(
+        "bench none", "Switch the bench supply off and take it from the board; its side is not dead by that.", 0.3, "H1"
+    )
 
 
 def on_card(gate: Gate, condition: Condition, column: Column) -> Card:
     """Going live: what has to be true, each a line."""
-    peaks = gate.table.peak_volts(condition, gate.odds)
-    volts = peaks.get(column.red)
-    held = {cap.name: cap.volts for cap in gate.heavy()}
-    if gate.side_is_cold(column):
-        confirm = [
-            f"lid or shield over the mains side; {column.red} is on the isolated side, up to {volts or 0:.0f} V",
-            f"the black lead is clipped on {column.black} before power; one hand, eyes shielded",
-            *(f"{name} holds up to {v or 0:.0f} V, and keeps it after the plug is out" for name, v in held.items()),
-            "I am competent and permitted to work on live equipment where I am; local law and codes decide",
-        ]
-    else:
-        confirm = list(
-            live_card_confirm(
-                column.red,
-                volts,
-                black=column.black,
-                capacitors=held,
-                transformer_va=gate.kit.isolation,
-                set_watts=gate.watts(condition.without),
-            )
-        )
+    cold = gate.side_is_cold(column)
+    volts = gate.peaks(condition).get(column.red)
+    confirm = _cold_list(gate, column, volts) if cold else _hot_list(gate, condition, column, volts)
     lamp = f" through the {condition.lamp:g} W lamp" if condition.lamp else ""
     card = act_card("on", f"Clip black on {column.black}. Switch on by hand{lamp}.", 2.0, column.hazard, confirm)
-    return card
+    return {**card, "live": "cold" if cold else "hot"}
+
+
+def confirm_card(gate: Gate, condition: Condition, column: Column) -> Card:
+    """The going-live list of the mains side, for a set that is on already; said yes to once a power cycle."""
+    confirm = _hot_list(gate, condition, column, gate.peaks(condition).get(column.red))
+    text = f"{column.red} is on the mains side and live. Say yes only if every line is true; else switch off first."
+    return {**act_card("confirm", text, 0.3, "H3", confirm), "live": "hot", "type": "yes"}
+
+
+def _held(gate: Gate) -> dict[str, float | None]:
+    return {cap.name: cap.volts for cap in gate.heavy}
+
+
+def _hot_list(gate: Gate, condition: Condition, column: Column, volts: float | None) -> list[str]:
+    return list(
+        live_card_confirm(
+            column.red,
+            volts,
+            black=column.black,
+            capacitors=_held(gate),
+            transformer_va=gate.kit.isolation,
+            set_watts=gate.watts(condition.without),
+        )
+    )
+
+
+def _cold_list(gate: Gate, column: Column, volts: float | None) -> list[str]:
+    return [
+        f"lid or shield over the mains side; {column.red} is on the isolated side, up to {volts or 0:.0f} V",
+        f"the black lead is clipped on {column.black} before power; one hand, eyes shielded",
+        *(f"{name} holds up to {v or 0:.0f} V, and keeps it after the plug is out" for name, v in _held(gate).items()),
+        "I am competent and permitted to work on live equipment where I am; local law and codes decide",
+    ]
 
 
 def probe_of(gate: Gate, weighed: Weighed, proposal: Proposal) -> Card:
@@ -143,23 +188,21 @@ def lead_of(gate: Gate, net: str) -> str:
     return f"{word} of {ref}"
 
 
-def round_card(gate: Gate, weighed: Weighed, chosen: Sequence[Proposal], why: str, *, others: Sequence[Proposal]) -> Card:
-    """Readings to take in one go."""
+def round_card(
+    gate: Gate,
+    weighed: Weighed,
+    chosen: Sequence[Proposal],
+    why: str,
+    *,
+    others: Sequence[Proposal],
+    condition: Condition | None = None,
+    confirm: Sequence[str] = (),
+) -> Card:
+    """Readings to take in one go. condition: how the set is on for them, None: it isn't."""
     columns = [weighed.outlook.columns[p.column] for p in chosen]
     first = columns[0]
-    volts = (
-        gate.table.peak_volts(
-            next(c for c in gate.table.conditions(gate.standing.lamp, gate.to_unplug()) if c.key == first.state), gate.odds
-        ).get(first.red)
-        if first.live
-        else None
-    )
-    hazard = (
-        "H0"
-        if not first.live
-        else ("H1" if gate.side_is_cold(first) and (volts or 0) <= 60 else "H2" if gate.side_is_cold(first) else "H3")
-    )
-    probes = [probe_of(gate, weighed, p) for p in chosen]
+    volts = None if condition is None else gate.peaks(condition).get(first.red)
+    level = hazard(first.red, volts, proven_cold=gate.side_is_cold(first), dead=condition is None)
     return {
         "kind": "round",
         "state": first.state,
@@ -167,11 +210,11 @@ def round_card(gate: Gate, weighed: Weighed, chosen: Sequence[Proposal], why: st
         "meter": METER_ON[first.function],
         "minutes": round(sum(p.price for p in chosen), 2),
         "why": why,
-        "hazard": hazard,
-        "caution": caution(first.red, volts, hazard, lead=lead_of(gate, first.red)),
-        "probes": probes,
+        "hazard": level,
+        "caution": caution(first.red, volts, level, lead=lead_of(gate, first.red)),
+        "probes": [probe_of(gate, weighed, p) for p in chosen],
         "others": [_other(gate, weighed, p) for p in others],
-        "confirm": [],
+        "confirm": list(confirm),
     }
 
 
@@ -223,6 +266,3 @@ def _headline(say: Verdict, gate: Gate) -> str:
     }.get(
         say.kind, f"No reading left is worth its minutes. Heaviest: {names or 'none'}. Lift a leg of it or fit a known-good one."
     )
-
-
-__all__ = ["Card", "InputError", "act_card", "dead_card", "end_card", "off_card", "on_card", "round_card", "shown"]

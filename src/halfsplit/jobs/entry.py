@@ -27,6 +27,7 @@ from halfsplit.jobs.entry_types import (
     SheetEntry,
     StateEntry,
     StrikeEntry,
+    WaiveEntry,
 )
 from halfsplit.jobs.entry_values import TAIL_WORDS, looks_like_value
 from halfsplit.jobs.entry_words import VERBS, bind, correct_numbered
@@ -50,6 +51,7 @@ __all__ = [
     "StateEntry",
     "Sticky",
     "StrikeEntry",
+    "WaiveEntry",
     "names_of",
     "parse_line",
 ]

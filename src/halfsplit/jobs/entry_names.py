@@ -49,10 +49,13 @@ class Sticky:
 
 @dataclass(frozen=True)
 class CardView:
-    """The card on show. probes: (where, function) in the round's order. answers: words an open question takes."""
+    """The card on show. probes: (where, function) in the round's order. answers: words an open question takes.
+    caps: capacitors whose volts it asks for, in its order. prove: the meter has to show a known source before them."""
 
     probes: tuple[tuple[str, str], ...] = ()
     answers: tuple[str, ...] = ()
+    caps: tuple[str, ...] = ()
+    prove: bool = False
 
 
 def names_of(circuit: Circuit, families: Mapping[str, Family], kinds: Iterable[str] | None = None) -> Names:

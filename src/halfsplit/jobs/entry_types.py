@@ -74,13 +74,18 @@ class ReadingEntry(Entry):
 class StateEntry(Entry):
     """How the set stands from now on.
 
-    kind: off on dead lamp press release bench black mark twin. dead: volts read at each capacitor [V].
-    lamp: watts [W], None without one. control: of press and release. net: fed by the bench supply, or the black lead's;
-    None: bench supply off. volts, amps: of the bench supply. value: of mark ("bad", "ok", None) and twin ("on", None).
+    kind: off on dead meter lamp press release bench black mark twin. dead: volts read at each capacitor [V].
+    before, after: what the meter showed on a known source before and after these [V]; of meter: before, shown where known [V]
+    stands. lamp: watts [W], None without one. control: of press and release. net: fed by the bench supply, or the black
+    lead's; None: bench supply off. volts, amps: of the bench supply. value: of mark ("bad", "ok", None), twin ("on", None) and
+    bench ("plus" or "minus", the pole of the supply on net; None not said).
     """
 
     kind: str
     dead: tuple[tuple[str, float], ...] = ()
+    before: float | None = None
+    after: float | None = None
+    known: float | None = None
     lamp: float | None = None
     control: str | None = None
     net: str | None = None
@@ -167,6 +172,14 @@ class SheetEntry(Entry):
 
     key: str
     words: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class WaiveEntry(Entry):
+    """Written consent to go on with the cause open. name: who; reason: why."""
+
+    name: str
+    reason: str
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Callable, Mapping, Sequence
 
 from halfsplit.errors import EntryError, UnknownName
 from halfsplit.jobs.entry_names import find, is_place, need, net_of, read_place
+from halfsplit.jobs.entry_power import NONE, bench_supply, dead, finite, meter
 from halfsplit.jobs.entry_reading import Bench, value_alone
 from halfsplit.jobs.entry_types import (
     ActEntry,
@@ -22,12 +22,12 @@ from halfsplit.jobs.entry_types import (
     SheetEntry,
     StateEntry,
     StrikeEntry,
+    WaiveEntry,
 )
-from halfsplit.units import is_quantity, parse_quantity
+from halfsplit.units import is_quantity
 
 Words = Sequence[str]
 _WHOLE = re.compile(r"#?([0-9]{1,6})")
-_NONE = ("none", "off", "out")
 
 
 def number_of(word: str) -> int | None:
@@ -51,33 +51,20 @@ def _on(bench: Bench, word: str, rest: Words) -> Entry:
     return StateEntry(text=bench.text, kind="on")
 
 
-def _dead(bench: Bench, word: str, rest: Words) -> Entry:
-    """`dead C1 3V C2 0.4V`: capacitor, volts, again and again."""
-    if len(rest) % 2:
-        raise EntryError(f"{rest[-1]!r} stands without its pair; dead wants the volts read at each capacitor, like `dead C1 3V`")
-    read: dict[str, float] = {}
-    for name, volts in zip(rest[::2], rest[1::2], strict=True):
-        part = need("part", name, bench.names.parts)
-        if part in read:
-            raise EntryError(f"{part} stands twice in one line; which volts hold?")
-        read[part] = _finite(volts, "V", "dead")
-    return StateEntry(text=bench.text, kind="dead", dead=tuple(read.items()))
-
-
-def _finite(text: str, want: str, word: str) -> float:
-    """A value in the wanted unit that is a number: OL proves nothing here. Raises InputError."""
-    found = parse_quantity(text, want)
-    if not math.isfinite(found.value) or found.mark == "ac" or found.doubtful:
-        raise EntryError(f"{text!r} after {word!r} must be plain {want} as read, without OL, ac or ?; read it again")
-    return found.value
+def _waive(bench: Bench, word: str, rest: Words) -> Entry:
+    """`waive A. Person: varistor split, surge seen by the owner`: goes on with the cause open, in writing."""
+    name, _, reason = " ".join(rest).partition(":")
+    if not name.strip() or len(reason.split()) < 2:
+        raise EntryError("who takes it on, and why? write it like `waive A. Person: owner saw the surge, nothing else found`")
+    return WaiveEntry(text=bench.text, name=name.strip(), reason=reason.strip())
 
 
 def _lamp(bench: Bench, word: str, rest: Words) -> Entry:
     if len(rest) != 1:
         raise EntryError("which lamp is in series? `lamp 60`, or `lamp none`")
-    if rest[0].lower() in _NONE:
+    if rest[0].lower() in NONE:
         return StateEntry(text=bench.text, kind="lamp", lamp=None)
-    watts = _finite(rest[0], "W", word)
+    watts = finite(rest[0], "W", word)
     if not watts > 0:
         raise EntryError(f"a lamp of {watts:g} W is none; write `lamp none` where there is no lamp")
     return StateEntry(text=bench.text, kind="lamp", lamp=watts)
@@ -94,19 +81,6 @@ def _press(bench: Bench, word: str, rest: Words) -> Entry:
         raise EntryError(f"{word} what? known controls: {known}")
     control = need("control", " ".join(rest), bench.names.controls)
     return StateEntry(text=bench.text, kind=word, control=control)
-
-
-def _bench(bench: Bench, word: str, rest: Words) -> Entry:
-    """`bench out 14.5V 0.5A`, `bench none`."""
-    if len(rest) == 1 and rest[0].lower() in _NONE and find(rest[0], bench.names.nets) is None:
-        return StateEntry(text=bench.text, kind="bench")
-    if len(rest) != 3:
-        raise EntryError("bench supply: net, volts and current limit, like `bench out 14.5V 0.5A`; `bench none` when it is off")
-    net = net_of(rest[0], bench.names)
-    volts, amps = _finite(rest[1], "V", word), _finite(rest[2], "A", word)
-    if not amps > 0:
-        raise EntryError(f"a current limit of {amps:g} A feeds nothing; write `bench none` when it is off")
-    return StateEntry(text=bench.text, kind="bench", net=net, volts=volts, amps=amps)
 
 
 def _black(bench: Bench, word: str, rest: Words) -> Entry:
@@ -127,9 +101,9 @@ def _sticky_mark(bench: Bench, word: str, rest: Words) -> Entry:
 
 
 def _twin(bench: Bench, word: str, rest: Words) -> Entry:
-    if len(rest) > 1 or rest and rest[0].lower() not in ("on", *_NONE):
+    if len(rest) > 1 or rest and rest[0].lower() not in ("on", *NONE):
         raise EntryError("`twin` alone: from now on the meter is on the good one; `twin off` ends it")
-    return StateEntry(text=bench.text, kind="twin", value=None if rest and rest[0].lower() in _NONE else "on")
+    return StateEntry(text=bench.text, kind="twin", value=None if rest and rest[0].lower() in NONE else "on")
 
 
 def _act(bench: Bench, word: str, rest: Words) -> Entry:
@@ -243,12 +217,14 @@ _SPOKEN: dict[str, Verb] = {
     "off": _off,
     "unplugged": _off,
     "on": _on,
-    "dead": _dead,
+    "dead": dead,
+    "meter": meter,
+    "waive": _waive,
     "lamp": _lamp,
     "direct": _direct,
     "press": _press,
     "release": _press,
-    "bench": _bench,
+    "bench": bench_supply,
     "black": _black,
     "ok": _sticky_mark,
     "bad": _sticky_mark,

@@ -32,7 +32,7 @@ discharge tool: 2k2 10W
         "symptom: dead, fuse good",
         "start: flyback with controller; out 24V 1.5A",
         "off",
-        "dead bulk-cap 0.4V out-cap 0.3V vcc-cap 0.2V x-cap 0.1V",
+        "dead 9V bulk-cap 0.4V out-cap 0.3V vcc-cap 0.2V x-cap 0.1V",
         "OL OL",
         "see nothing",
         "aux-diode.k to aux-diode.a 398k r",

@@ -6,8 +6,7 @@ they were taken.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
 from halfsplit.circuit.assemble import build_circuit
 from halfsplit.circuit.model import Circuit
@@ -16,81 +15,28 @@ from halfsplit.circuit.starting import start_circuit
 from halfsplit.errors import InputError
 from halfsplit.jobs.entry import (
     ActEntry,
+    AnswerEntry,
     BindEntry,
     CantEntry,
     CorrectEntry,
     Entry,
     LookEntry,
     ModeEntry,
-    Names,
     ReadingEntry,
     SameEntry,
     SheetEntry,
     StateEntry,
     Sticky,
     StrikeEntry,
-    names_of,
+    WaiveEntry,
     parse_line,
 )
+from halfsplit.jobs.isolation import cold_nets, spanning
 from halfsplit.jobs.log import LogLine
+from halfsplit.jobs.safety import Waiver
+from halfsplit.jobs.standing import NO_NAMES, Happened, Standing, Taken
 from halfsplit.jobs.table import Acts
 from halfsplit.parts import FAMILIES, family_of
-
-NO_NAMES = Names()
-
-
-@dataclass(frozen=True)
-class Taken:
-    """One reading in the state it was taken in."""
-
-    line: int
-    entry: ReadingEntry
-    power: str
-    pressed: frozenset[str]
-    lamp: float | None
-    acts: Acts
-    unplugged: frozenset[str] = frozenset()
-
-
-@dataclass(frozen=True)
-class Standing:
-    """How the job stands after its last line.
-
-    sheet: what was said of the unit, as (key, words). circuit: None until unit and start (or ways) are there.
-    readings and looks in order. lost: lines that no longer make sense, with the reason; they stay in the log.
-    """
-
-    sheet: tuple[tuple[str, str], ...] = ()
-    circuit: Circuit | None = None
-    power: str = "unknown"
-    pressed: frozenset[str] = frozenset()
-    lamp: float | None = None
-    black: str | None = None
-    acts: Acts = Acts()
-    unplugged: frozenset[str] = frozenset()
-    readings: tuple[Taken, ...] = ()
-    looks: tuple[tuple[int, LookEntry], ...] = ()
-    dead: Mapping[str, float] = field(default_factory=dict)
-    proven_at: float | None = None
-    eye_named: bool = False
-    follow: bool = False
-    cant: frozenset[str] = frozenset()
-    fitted: tuple[str, ...] = ()
-    lost: tuple[tuple[int, str], ...] = ()
-    last: int = 0
-
-    @property
-    def names(self) -> Names:
-        return NO_NAMES if self.circuit is None else names_of(self.circuit, FAMILIES)
-
-    @property
-    def sticky(self) -> Sticky:
-        return Sticky(power=self.power, black=self.black or default_black(self.circuit))
-
-
-def default_black(circuit: Circuit | None) -> str | None:
-    """0 V of the hot side until the black lead is said to be elsewhere."""
-    return None if circuit is None else circuit.grounds.get("hot")
 
 
 def circuit_of(sheet: tuple[tuple[str, str], ...]) -> Circuit | None:
@@ -99,19 +45,28 @@ def circuit_of(sheet: tuple[tuple[str, str], ...]) -> Circuit | None:
     if "unit" not in keys or not keys & {"start", "ways", "way"}:
         return None
     # the start line is read by the starting sheets themselves: it may hold what YAML would trip over (`series chain: fuse, ...`)
-    text = read_sheet(compose_sheet(tuple(("ways" if key == "way" else key, words) for key, words in sheet if key != "start")), "job")
+    text = read_sheet(
+        compose_sheet(tuple(("ways" if key == "way" else key, words) for key, words in sheet if key != "start")), "job"
+    )
     line = next((words for key, words in reversed(sheet) if key == "start"), None)
     start = None if line is None else start_circuit(line, text.unit, tuple(item.text for item in text.symptom))
     return build_circuit(text, FAMILIES, start)
 
 
-def fold(lines: tuple[LogLine, ...]) -> Standing:
-    """Read a whole log. Sheet lines that follow each other are built together: a sheet may name a part before it says what it is."""
+def fold(lines: tuple[LogLine, ...], opened_after: int = 0) -> Standing:
+    """Read a whole log. opened_after: number of its last line when the present sitting began, 0 where it began with the job.
+
+    Sheet lines that follow each other are built together: a sheet may name a part before it says what it is.
+    """
     struck, corrected = _amendments(lines)
     standing, unbuilt = Standing(), False
     for line in lines:
+        now = line.time.timestamp()
+        if opened_after and line.number == opened_after + 1:
+            standing = new_sitting(standing, now)
         standing = replace(standing, last=line.number)
         if line.number in struck:
+            standing = new_sitting(standing, now) if _fed_it(line.text) else standing
             continue
         try:
             entries = () if unbuilt else parse_line(line.text, standing.names, standing.sticky)
@@ -122,15 +77,24 @@ def fold(lines: tuple[LogLine, ...]) -> Standing:
                 entries = parse_line(line.text, standing.names, standing.sticky)
             for entry in entries:
                 if isinstance(entry, SheetEntry) and not _seen_by_eye(entry, standing):
-                    standing = replace(
-                        standing, sheet=(*standing.sheet, (entry.key, entry.words)), eye_named=standing.eye_named or entry.key == "cold"
-                    )
-                    unbuilt = True
+                    standing, unbuilt = _said(standing, entry), True
                 else:
-                    standing = step(standing, amended(entry, corrected.get(line.number)), line.number, line.time.timestamp())
+                    standing = step(standing, amended(entry, corrected.get(line.number)), line.number, now)
         except InputError as bad:
             standing = replace(standing, lost=(*standing.lost, (line.number, str(bad))))
-    return _built(standing) if unbuilt else standing
+    standing = _built(standing) if unbuilt else standing
+    return new_sitting(standing, 0.0) if opened_after and len(lines) <= opened_after else standing
+
+
+def _fed_it(text: str) -> bool:
+    """A line that said that power was put on. Struck it says nothing, but no proof of dead from before it stands any more."""
+    words = text.lower().split()
+    return words == ["on"] or (words[:1] == ["bench"] and len(words) > 3)
+
+
+def new_sitting(s: Standing, now: float) -> Standing:
+    """Nobody knows what was done to the set since; nothing of the log is changed by that. now [s]."""
+    return replace(s, power="unknown", confirmed=False, happened=(*s.happened, Happened("sitting", now)))
 
 
 SHEET_KEYS = frozenset({"unit", "symptom", "start", "parts", "way", "ways", "does", "cold", "twin", "cant"})
@@ -145,12 +109,34 @@ def _seen_by_eye(entry: SheetEntry, s: Standing) -> bool:
     return entry.key == "cold" and s.circuit is not None and entry.words.strip().lower() in ("yes", "seen")
 
 
+def _said(s: Standing, entry: SheetEntry) -> Standing:
+    return replace(s, sheet=(*s.sheet, (entry.key, entry.words)))
+
+
 def _built(s: Standing) -> Standing:
     """The circuit of the sheet as it now stands; a sheet that can't be built is said, and keeps what stood before."""
     try:
-        return replace(s, circuit=circuit_of(s.sheet))
+        return _with_circuit(s)
     except InputError as bad:
         return replace(s, lost=(*s.lost, (s.last, str(bad))))
+
+
+def _with_circuit(s: Standing) -> Standing:
+    """Build the sheet. Who writes a `cold:` line has looked at the parts that the sheet then shows across the gap."""
+    circuit = circuit_of(s.sheet)
+    first = s.circuit is None or s.circuit.cold_claims != (circuit.cold_claims if circuit else frozenset())
+    told = first and any(key == "cold" for key, _ in s.sheet)
+    return _by_eye(replace(s, circuit=circuit)) if told else replace(s, circuit=circuit)
+
+
+def _by_eye(s: Standing) -> Standing:
+    """Every part that the sheet now shows across the gap was named."""
+    return s if s.circuit is None else replace(s, named=s.named | set(_places(s.circuit)))
+
+
+def _places(circuit: Circuit) -> list[str]:
+    """Boundary parts by their place where they have one: a designator that is bound later does not make it another part."""
+    return [circuit.part(ref).place or ref for ref in spanning(circuit)]
 
 
 def _amendments(lines: tuple[LogLine, ...]) -> tuple[set[int], dict[int, CorrectEntry]]:
@@ -189,42 +175,52 @@ def amended(entry: Entry, correction: CorrectEntry | None) -> Entry:
 
 
 def step(s: Standing, entry: Entry, number: int, now: float) -> Standing:
-    """How one entry changes the standing. now [s]."""
+    """How one entry changes the standing. now [s]. Raises InputError where a sheet can't be built."""
     if isinstance(entry, SheetEntry):
-        if entry.key == "cold" and s.circuit is not None and entry.words.strip().lower() in ("yes", "seen"):
-            return replace(s, eye_named=True)
-        sheet = (*s.sheet, (entry.key, entry.words))
-        return replace(s, sheet=sheet, circuit=circuit_of(sheet), eye_named=s.eye_named or entry.key == "cold")
+        return _by_eye(s) if _seen_by_eye(entry, s) else _with_circuit(_said(s, entry))
     if isinstance(entry, BindEntry):
         words = f"no {entry.word}" if entry.absent else f"{entry.refs} {entry.word} {entry.rest}".strip()
         sheet = (*s.sheet, ("parts", words))
         return replace(s, sheet=sheet, circuit=circuit_of(sheet))
-    if isinstance(entry, ReadingEntry):
-        insulation = {entry.red_net, entry.black_net} & {"L"} and entry.function == "r"
-        taken = Taken(number, entry, s.power, s.pressed, s.lamp, s.acts, s.unplugged)
-        return replace(s, readings=(*s.readings, taken), eye_named=s.eye_named or bool(insulation))
     if isinstance(entry, SameEntry) and s.readings:
-        return replace(
-            s, readings=(*s.readings, replace(s.readings[-1], line=number, power=s.power, acts=s.acts, pressed=s.pressed))
-        )
+        entry = s.readings[-1].entry
+    if isinstance(entry, ReadingEntry):
+        return _read(s, Taken(number, entry, s.power, s.pressed, s.lamp, s.acts, s.unplugged), now)
     if isinstance(entry, StateEntry):
         return _state(s, entry, now)
     if isinstance(entry, ActEntry):
-        return _act(s, entry)
+        return _act(s, entry, number)
     if isinstance(entry, LookEntry):
         return replace(s, looks=(*s.looks, (number, entry)))
     if isinstance(entry, CantEntry) and entry.net:
         return replace(s, cant=s.cant | {entry.net})
     if isinstance(entry, ModeEntry):
         return replace(s, follow=entry.mode == "follow")
+    if isinstance(entry, AnswerEntry):  # only the yes to a going-live list is ever logged
+        return replace(s, confirmed=s.confirmed or (entry.answer == "y" and s.power == "on"))
+    if isinstance(entry, WaiveEntry):
+        return replace(s, waiver=Waiver(entry.name, entry.reason))
     return s
 
 
+def _read(s: Standing, taken: Taken, now: float) -> Standing:
+    """A reading. Who reads the mains against the 0 V of the cold side was shown the parts across the gap, and has looked."""
+    e, s = taken.entry, replace(s, readings=(*s.readings, taken), happened=(*s.happened, Happened("read", now, taken=taken)))
+    ends = {e.red_net, e.black_net}
+    across = s.circuit is not None and e.function == "r" and bool(ends & {"L", "N"}) and bool(ends & cold_nets(s.circuit))
+    return _by_eye(s) if across else s
+
+
 def _state(s: Standing, entry: StateEntry, now: float) -> Standing:
+    if entry.kind == "bench" and entry.net is None and s.power != "bench":
+        return s  # a supply that wasn't on can't be taken off: the set stays as it is
+    happened = (*s.happened, Happened(entry.kind, now, entry.dead, entry.before, entry.after, entry.known, entry.net))
     changes: dict[str, dict[str, object]] = {
-        "off": {"power": "unplugged", "pressed": frozenset(), "dead": {}, "proven_at": None},
-        "on": {"power": "on", "dead": {}, "proven_at": None},
-        "dead": {"power": "dead", "dead": dict(entry.dead), "proven_at": now, "pressed": frozenset()},
+        "off": {"power": "unplugged", "pressed": frozenset(), "confirmed": False, "happened": happened},
+        "on": {"power": "on", "confirmed": False, "happened": happened},
+        "dead": {"pressed": frozenset(), "happened": happened},
+        "meter": {"happened": happened},
+        "bench": {"power": "bench" if entry.net else "unplugged", "happened": happened},
         "lamp": {"lamp": entry.lamp},
         "press": {"pressed": s.pressed | ({entry.control} if entry.control else set())},
         "release": {"pressed": s.pressed - {entry.control} if entry.control else frozenset()},
@@ -233,7 +229,7 @@ def _state(s: Standing, entry: StateEntry, now: float) -> Standing:
     return replace(s, **changes.get(entry.kind, {}))  # type: ignore[arg-type]
 
 
-def _act(s: Standing, entry: ActEntry) -> Standing:
+def _act(s: Standing, entry: ActEntry, number: int) -> Standing:
     if s.circuit is None or entry.part is None:
         return s
     part = s.circuit.part(entry.part)
@@ -248,5 +244,6 @@ def _act(s: Standing, entry: ActEntry) -> Standing:
     elif entry.act in ("refit", "plug", "fit"):
         lifted = {(ref, pin) for ref, pin in lifted if ref != part.ref}
         removed.discard(part.ref)
-    fitted = (*s.fitted, part.ref) if entry.act == "fit" else s.fitted
-    return replace(s, acts=Acts(frozenset(lifted), frozenset(removed)), fitted=fitted)
+    fitted = (*s.fitted, (number, part.place or part.ref)) if entry.act == "fit" else s.fitted
+    waiver = None if entry.act == "fit" else s.waiver  # what was signed was signed for the set as it stood
+    return replace(s, acts=Acts(frozenset(lifted), frozenset(removed)), fitted=fitted, waiver=waiver)

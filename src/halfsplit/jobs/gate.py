@@ -1,45 +1,36 @@
-"""Safety seen from the job: which capacitors to read, which columns may be offered, whether it may be switched on."""
+"""Safety seen from the job: the facts of one moment, handed to the functions of jobs/safety.py. No rule of its own stands here."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import math
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
-from halfsplit.circuit.islands import islands_of
 from halfsplit.circuit.model import Circuit, Part
-from halfsplit.diagnosis.columns import DEAD, Condition
+from halfsplit.diagnosis.columns import Condition
 from halfsplit.diagnosis.outlook import Column
-from halfsplit.jobs.fold import Standing
+from halfsplit.jobs.entry import ReadingEntry
+from halfsplit.jobs.isolation import cold_nets, isolation
 from halfsplit.jobs.kit import Kit, functions_available
-from halfsplit.jobs.safety import Damage, Go, NoGo, SwitchOn, may_switch_on
+from halfsplit.jobs.power import METER, Places, Power, power_of
+from halfsplit.jobs.safety import DEAD_LASTS, HEAVY_ODDS, PROOF_WITHIN, Board, Go, Island, Islands, NoGo, may_measure
+from halfsplit.jobs.standing import Happened, Standing
 from halfsplit.jobs.table import Table
+from halfsplit.jobs.weigh import condition_of
 from halfsplit.parts import family_of
+from halfsplit.parts.base import Array
 from halfsplit.repair.discharge import HeavyCap, heavy_caps
 
-HEAVY = 0.01  # odds of an explanation that must be reckoned with
-PAST = {
-    "volts": 1.15,
-    "in volts": 1.15,
-    "watts": 5.0,
-}  # stress over rating at which a part is past it at switch-on (bench estimate)
-UNITS = {"volts": "V", "in volts": "V", "watts": "W"}
-DEAD_LASTS = 30 * 60.0  # a proof of dead holds so long [s]
-RECOVERY = 60.0
-COLD_OHMS = 1e6
-DEAD_VOLTS = 10.0
 NAMED_JOULES = 1e-4  # [J] bench estimate: above this the volts of a capacitor are read before ohms
+KNOWN_VOLTS = 5.0  # [V] a reading on the set proves the meter from here on (as safety.Islands.meter_showed has it)
 
 
 def is_protector(part: Part) -> bool:
     """A part that nobody may bridge, up-rate or leave out."""
     return family_of(part).protector or "fusible" in part.tags
-
-
-def cautious(odds: np.ndarray, prior: np.ndarray) -> np.ndarray:
-    """Odds as safety takes them: a row counts until the readings have put it well below its prior; the sum stays what it was."""
-    return np.asarray(odds / max(float(odds.sum()), 1e-12))
 
 
 def _load_watts(circuit: Circuit, ref: str) -> float:
@@ -51,80 +42,163 @@ def _load_watts(circuit: Circuit, ref: str) -> float:
 
 @dataclass(frozen=True)
 class Gate:
-    """What safety needs of one moment. odds (rows,): of every explanation now."""
+    """What safety needs of one moment. odds (rows,): of every explanation now. now [s].
+
+    claimed: the sides as the sheet claims them, for the bench supply; else a cold side is one only once it is proven.
+    """
 
     standing: Standing
     table: Table
     kit: Kit
-    odds: np.ndarray
+    odds: Array
     now: float
+    claimed: bool = False
 
     @property
     def circuit(self) -> Circuit:
         return self.table.circuit
 
-    # ---- dead or not
+    # ---- the sides and what has to be read on each
 
+    @cached_property
+    def isolated(self) -> Go | NoGo:
+        """Whether the claimed cold side counts as isolated."""
+        return isolation(self.standing, self.table, self.odds)
+
+    @cached_property
+    def _cold(self) -> frozenset[str]:
+        return cold_nets(self.circuit) if self.claimed or self.isolated else frozenset()
+
+    def side_of(self, net: str) -> str:
+        """hot, or cold where that is proven (or only the claim is asked for)."""
+        return "cold" if net in self._cold else "hot"
+
+    @property
+    def sides(self) -> tuple[str, ...]:
+        return ("hot", "cold") if self._cold else ("hot",)
+
+    def _side_of_part(self, part: Part) -> str:
+        """A part that reaches across counts as hot."""
+        return "cold" if all(self.side_of(net) == "cold" for net in part.pins.values()) else "hot"
+
+    @cached_property
     def heavy(self) -> tuple[HeavyCap, ...]:
-        """Capacitors to be read before the set counts as dead: all that a heavy explanation may leave above 10 V.
+        """Capacitors that a heavy explanation may leave above 10 V, switched on plainly or as the set has been on.
 
         0.25 J hurts a hand; a tenth of a millijoule still lies to an ohmmeter, so these are named too.
         """
-        volts = self.table.cap_volts([Condition(True)])
-        heavy = np.flatnonzero(self.odds > HEAVY)
-        rows = heavy if len(heavy) else np.array([0])
-        left: dict[str, float | None] = {ref: float(np.nanmax(v[rows], initial=0.0)) for ref, v in volts.items()}
+        been_on = [condition_of(t) for t in self.standing.readings if t.power == "on"]
+        volts = self.table.cap_volts(list(dict.fromkeys([Condition(True), *been_on])))
+        rows = np.flatnonzero(self.odds > HEAVY_ODDS)
+        rows = rows if len(rows) else np.array([0])
+        most = {ref: float(v[rows].max()) for ref, v in volts.items()}
+        left = {ref: None if np.isnan(v) else v for ref, v in most.items()}  # not solved is not known: its rated volts count
         here = self.standing.acts.on(self.circuit)
-        found = heavy_caps(here, left, more_than=NAMED_JOULES)
         pairs: dict[frozenset[str], HeavyCap] = {}
-        for cap in found:  # heaviest first: what lies straight across it is emptied and read with it
-            pairs.setdefault(frozenset(here.part(cap.ref).pins.values()), cap)
+        for cap in heavy_caps(here, left, more_than=NAMED_JOULES):
+            pairs.setdefault(frozenset(here.part(cap.ref).pins.values()), cap)  # straight across it: emptied and read with it
         return tuple(pairs.values())
 
-    def is_dead(self) -> bool:
-        """Proven, not expired, and every reading under 10 V."""
-        s = self.standing
-        if s.power != "dead" or s.proven_at is None or not 0 <= self.now - s.proven_at <= DEAD_LASTS:
-            return False
-        return all(abs(v) < DEAD_VOLTS for v in s.dead.values())
-
-    def missing_caps(self) -> tuple[str, ...]:
-        """Named capacitors whose volts have not been read, or read too high, since the plug was out."""
-        read = {self._ref(name): v for name, v in self.standing.dead.items()}
-        return tuple(cap.name for cap in self.heavy() if not abs(read.get(cap.ref, 1e9)) < DEAD_VOLTS)
-
-    def _ref(self, name: str) -> str:
-        return self.circuit.part(name).ref if name in self.circuit.names else name
-
-    # ---- which side is isolated
-
-    def claims_cold(self) -> bool:
-        return bool(self.circuit.grounds.get("cold")) and bool(self.circuit.cold_claims)
-
-    def cold_proof(self) -> dict[str, float]:
-        """Ohms read from L and from N to the claimed cold 0 V, dead."""
-        cold = self.circuit.grounds.get("cold")
-        out: dict[str, float] = {}
-        for taken in self.standing.readings:
-            e = taken.entry
-            ends = {e.red_net, e.black_net}
-            if taken.power == "dead" and e.function == "r" and cold in ends and e.value is not None:
-                for line in ("L", "N"):
-                    if line in ends:
-                        out[line] = e.value
+    @cached_property
+    def caps(self) -> Mapping[str, tuple[HeavyCap, ...]]:
+        """Side -> what has to be read there; the plug where no capacitor of the whole set is heavy."""
+        out = {side: tuple(c for c in self.heavy if self._side_of_part(self.circuit.part(c.ref)) == side) for side in self.sides}
+        if not any(out.values()):
+            out["hot"] = tuple(HeavyCap(p.ref, p.place, None, 0.0, 0.0) for p in self.circuit.parts if family_of(p).outlet)
         return out
 
-    def cold_proven(self) -> bool:
-        """Both lines above 1 Mohm to it, and its boundary named by eye. Shows topology, not the strength of the insulation."""
-        proof = self.cold_proof()
-        return self.claims_cold() and self.standing.eye_named and {"L", "N"} <= proof.keys() and min(proof.values()) > COLD_OHMS
+    def named(self, sides: Collection[str]) -> tuple[HeavyCap, ...]:
+        """What has to be read on these sides; where they hold nothing, what the set holds elsewhere shows that it is off."""
+        own = tuple(cap for side in self.sides if side in sides for cap in self.caps[side])
+        return own or tuple(cap for caps in self.caps.values() for cap in caps)
 
-    def side_is_cold(self, column: Column) -> bool:
-        islands = islands_of(self.circuit)
-        cold = self.circuit.grounds.get("cold")
-        return self.cold_proven() and all(islands.get(n) == "cold" or n == cold for n in (column.red, column.black))
+    # ---- dead or not
 
-    # ---- what may be offered
+    @cached_property
+    def power(self) -> Power:
+        """safety.Islands after everything that happened."""
+        sides = {
+            side: {cap.ref: math.inf if cap.volts is None else cap.volts for cap in caps} for side, caps in self.caps.items()
+        }
+        return power_of(self.standing.happened, Places(sides, self._volts_at, self._known_volts, self.side_of))
+
+    @property
+    def islands(self) -> Islands:
+        return self.power.islands
+
+    def dead_sides(self) -> frozenset[str]:
+        """Sides whose proof holds now."""
+        return frozenset(side for side in self.sides if self.islands.power(side, self.now) == "dead")
+
+    def is_dead(self) -> bool:
+        """Every side proven dead."""
+        return len(self.dead_sides()) == len(self.sides)
+
+    def dead_names(self) -> tuple[str, ...]:
+        """Capacitors on whose volts the proof of the dead sides stands."""
+        refs = [ref for side in self.sides if side in self.dead_sides() for ref in self.islands.side(side).last]
+        return tuple(self.circuit.part(ref).place or ref for ref in refs)
+
+    def waiting(self, sides: Collection[str]) -> bool:
+        """A zero was read there that the known source, read once more, would make good."""
+        due = [self.islands.side(side).waiting for side in sides if side not in self.dead_sides()]
+        return any(w is not None and 0 <= self.now - w[0] <= PROOF_WITHIN for w in due)
+
+    def meter_proven(self) -> bool:
+        """The meter has shown a known voltage within the half hour."""
+        at = self.islands.known.get(METER)
+        return at is not None and 0 <= self.now - at <= DEAD_LASTS
+
+    def recheck(self, sides: Collection[str]) -> tuple[tuple[HeavyCap, ...], float] | None:
+        """Capacitors to be read once more on these sides and in how many seconds (0: now); None where there are none."""
+        due = {side: at for side in sides if (at := self.islands.recheck_at(side)) is not None}
+        if not due:
+            return None
+        names = {ref for side in due for ref in self.islands.side(side).recovering}
+        return tuple(cap for cap in self.named(due) if cap.ref in names), max(0.0, max(due.values()) - self.now)
+
+    def _volts_at(self, event: Happened) -> dict[str, dict[str, float]]:
+        out: dict[str, dict[str, float]] = {}
+        for part, volts in self._parts_read(event):
+            out.setdefault(self._side_of_part(part), {})[self._stands_for.get(frozenset(part.pins.values()), part.ref)] = volts
+        if out and event.kind == "dead":  # a side that can hold nothing is dead once the set is shown to be off
+            every = {ref: volts for read in out.values() for ref, volts in read.items()}
+            out |= {side: every for side in self.sides if not self.caps[side]}
+        return out
+
+    @cached_property
+    def _stands_for(self) -> Mapping[frozenset[str], str]:
+        """The nets of a capacitor -> the one of all those straight across each other that is named."""
+        return {frozenset(self.circuit.part(cap.ref).pins.values()): cap.ref for cap in self.heavy}
+
+    def _parts_read(self, event: Happened) -> list[tuple[Part, float]]:
+        """Parts whose volts this event says, the set being off; names that are gone from the sheet say nothing any more."""
+        if event.taken is None:
+            known = self.circuit.names
+            return [(known[name], volts) for name, volts in event.volts if name in known]
+        e = event.taken.entry
+        if event.taken.power == "on" or e.function != "v" or e.value is None:
+            return []
+        ends = {e.red_net, e.black_net}
+        return [(p, e.value) for p in self.circuit.parts if set(p.pins.values()) == ends and frozenset(ends) in self._stands_for][
+            :1
+        ]
+
+    def _known_volts(self, event: Happened) -> float | None:
+        """What the healthy set shows there: a meter that shows it too has good leads. Nothing below 5 V, nothing that moved."""
+        taken = event.taken
+        if taken is None or taken.power != "on" or taken.acts.refs or taken.entry.flags & {"pulsing", "shaky"}:
+            return None
+        e = taken.entry
+        if e.function not in ("v", "ac") or e.red_net is None or e.black_net is None:
+            return None
+        solved = self.table.nominal(condition_of(taken))
+        if not {e.red_net, e.black_net} <= solved.solved.network.nets.keys():
+            return None
+        volts = float(solved.reading(e.red_net, e.black_net, e.function)[0])
+        return volts if abs(volts) >= KNOWN_VOLTS else None
+
+    # ---- the isolation transformer
 
     def isolation_ok(self, without: frozenset[str] = frozenset()) -> bool:
         """Twice the watts of the set as it stands; a heater that is unplugged doesn't count."""
@@ -146,79 +220,86 @@ class Gate:
             off.add(loads.pop(0))
         return frozenset(off) if self.isolation_ok(frozenset(off)) else self.standing.unplugged
 
-    def allowed(
-        self, columns: Sequence[Column], peaks: Mapping[str, Mapping[str, float]], go_on: Mapping[str, bool]
-    ) -> list[int]:
-        """Columns that this bench can read and safety lets be offered (their state may have to be reached first)."""
-        can = functions_available(self.kit)
-        rating = self.kit.rating or 0.0
-        out = []
-        for i, column in enumerate(columns):
-            if column.function not in can or {column.red, column.black} & (self.standing.cant | self.circuit.cant):
-                continue
-            if not column.live:
-                out.append(i)
-                continue
-            if {column.red, column.black} & self.circuit.switching or not go_on.get(column.state, False):
-                continue
-            peak = peaks.get(column.state, {})
-            highest = max(peak.get(column.red, np.inf), peak.get(column.black, 0.0))
-            if not highest <= rating:
-                continue
-            if self.side_is_cold(column) or self.isolation_ok(self.to_unplug()):
-                out.append(i)
-        return out
+    # ---- may it be read
 
-    # ---- switching on
-
-    def damage(self, condition: Condition) -> tuple[Damage, ...]:
-        """What every heavy explanation would put the rated parts to, in this condition, with the acts as they stand."""
-        from halfsplit.diagnosis.build import stress_of
-
-        circuit = self.standing.acts.on(condition.stands(self.circuit))
-        solved = self.table.nominal(condition, self.standing.acts)
-        out = []
-        for (ref, rating), ratio in stress_of(circuit, solved, self.table.drawn, condition).items():
-            limit = PAST.get(rating, 1.15)
-            for row in np.flatnonzero((self.odds > HEAVY) & ~(ratio <= limit)):
-                suspect = self.table.suspects[row].row
-                bad = float(ratio[row])
-                if np.isnan(bad) or suspect.part == ref:
-                    continue  # the failed part itself has no rating left to lose; an unresolved row is not silent: see reasons
-                part = circuit.part(ref)
-                rated = part.ratings.get(rating, part.values.get(rating, 0.0))
-                out.append(
-                    Damage(
-                        ref,
-                        rating,
-                        UNITS.get(rating, ""),
-                        rated * limit,
-                        bad * rated,
-                        float(self.odds[row]),
-                        f"{suspect.part} {suspect.way}",
-                    )
-                )
-        return tuple(sorted(out, key=lambda d: -d.odds))
-
-    def switch_on(self, condition: Condition, convicted: Sequence[str] = ()) -> Go | NoGo:
-        """Whether mains may be put on the set as it stands."""
-        s = self.standing
-        out = [self.circuit.part(ref) for ref in s.acts.refs if ref in self.circuit.names]
-        facts = SwitchOn(
-            solved=True,
-            damage=self.damage(condition),
-            protectors_out=tuple(p.ref for p in out if is_protector(p)),
-            limiters_out=tuple(p.ref for p in out if family_of(p).limiter),
-            refit=tuple(ref for ref, _ in s.acts.lifted),
-            convicted=tuple(convicted),
-            cause_open=bool(convicted),
-            fitted=s.fitted,
-            cold_gate=None if s.fitted else True,
-            isolated=self.isolation_ok(condition.without),
-            transformer_va=self.kit.isolation,
-            set_watts=self.watts(condition.without),
+    def board(self, condition: Condition | None = None, *, confirmed: bool = False) -> Board:
+        """What safety.may_measure asks of the board. condition: while on so; None: nothing is on. confirmed: take it as said."""
+        return Board(
+            island_of={net: self.side_of(net) for net in self.circuit.nets},
+            proven_cold=frozenset({"cold"}) if self._cold and not self.claimed else frozenset(),
+            switching=self.circuit.switching,
+            cant=self.circuit.cant | self.standing.cant,
+            peak={} if condition is None else self.peaks(condition),
+            rating=self.kit.rating or 0.0,
+            isolated_supply=condition is not None and self.isolation_ok(condition.without),
+            confirmed=frozenset({"hot"}) if confirmed or self.standing.confirmed else frozenset(),
         )
-        return may_switch_on(facts)
 
+    def peaks(self, condition: Condition) -> dict[str, float]:
+        """Net -> highest volts against the 0 V of its side in any heavy row while on so [V]."""
+        return self.table.peak_volts(condition, self.odds)
 
-__all__ = ["DEAD", "Gate", "is_protector"]
+    def side_is_cold(self, column: Column) -> bool:
+        """Both leads on the proven cold side."""
+        return all(self.side_of(net) == "cold" for net in (column.red, column.black))
+
+    def may_read(self, function: str, red: str, black: str) -> Go | NoGo:
+        """Whether this may be read of the dead set as things stand now."""
+        return may_measure(self.islands, function, red, board=self.board(), now=self.now, black=black)
+
+    def may_take(self, entry: ReadingEntry) -> Go | NoGo:
+        """Whether a reading of the dead set that was typed may be taken as things stand now; a no says the line to type first."""
+        red, black = entry.red_net or "", entry.black_net or ""
+        answer = self.may_read(entry.function or "", red, black)
+        sides = {self.side_of(red), self.side_of(black)}
+        if answer or {red, black} & self.board().cant:
+            return answer
+        due = self.recheck(sides)
+        caps = due[0] if sides <= self.dead_sides() and due is not None else self.named(sides - self.dead_sides() or sides)
+        first = (
+            ""
+            if sides <= self.dead_sides()
+            else {"unplugged": "", "bench": "`bench none`, then "}.get(self.standing.power, "`off`, then ")
+        )
+        source = "" if self.meter_proven() else "9V "
+        line = " ".join(f"{cap.name} 0.3V" for cap in caps)
+        return NoGo(answer.reason if isinstance(answer, NoGo) else "", f"{first}`dead {source}{line}` with the volts read there")
+
+    def may_propose(self, column: Column, condition: Condition | None) -> Go | NoGo:
+        """Whether this reading may be on the card on show, as things stand now. condition: how the set is on, None: it isn't."""
+        return may_measure(
+            self.islands, column.function, column.red, board=self.board(condition), now=self.now, black=column.black
+        )
+
+    def allowed(self, columns: Sequence[Column], powered: Sequence[Condition], go_on: Mapping[str, bool]) -> list[int]:
+        """Columns that this bench can read and that safety lets be read once their state is reached, all that it asks done.
+
+        powered: conditions that the columns are of. go_on: state -> whether it may be switched on so.
+        """
+        can = functions_available(self.kit)
+        boards = {c.key: self.board(c, confirmed=True) for c in powered if go_on.get(c.key, False)}
+        on = Islands({side: Island("on") for side in self.sides})
+        dead = Islands({side: Island("dead", (), proven=self.now, first=self.now) for side in self.sides})
+        cold = self.board()
+        return [
+            i
+            for i, c in enumerate(columns)
+            if c.function in can
+            and (not c.live or c.state in boards)
+            and may_measure(
+                on if c.live else dead, c.function, c.red, board=boards[c.state] if c.live else cold, now=self.now, black=c.black
+            )
+            and (not c.live or self._pair_peak(c, powered) <= (self.kit.rating or 0.0))
+        ]
+
+    def _pair_peak(self, column: Column, powered: Sequence[Condition]) -> float:
+        """Highest volts between the two leads in any heavy row [V], what the meter itself has to stand; NaN where not solved."""
+        solved = self.table.nominal(next(c for c in powered if c.key == column.state))
+        rows = np.flatnonzero(self.odds > HEAVY_ODDS)
+        rows = rows if len(rows) else np.array([0])
+        return float(solved.peak(column.red, column.black)[rows].max())
+
+    def condition(self) -> Condition:
+        """On as it would be, or is, with what is pressed, in series and unplugged."""
+        s = self.standing
+        return Condition(True, s.pressed, s.lamp, s.unplugged)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import time
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import datetime
@@ -12,27 +11,29 @@ from typing import Any
 
 from halfsplit.circuit.model import Circuit
 from halfsplit.errors import EntryError, InputError, Refused
-from halfsplit.jobs.advice import Advice, advise
+from halfsplit.jobs.advice import Advice, advise, prior_odds
+from halfsplit.jobs.checks import NOT_STARTED, Moment, check
 from halfsplit.jobs.entry import (
-    ActEntry,
     AnswerEntry,
     AskEntry,
     CardView,
     CorrectEntry,
     Entry,
     ReadingEntry,
-    SheetEntry,
     StateEntry,
     StrikeEntry,
     parse_line,
 )
-from halfsplit.jobs.fold import Standing, fold, step
-from halfsplit.jobs.gate import COLD_OHMS, DEAD_VOLTS, Gate, is_protector  # noqa: F401
+from halfsplit.jobs.fold import fold, step
+from halfsplit.jobs.gate import Gate
 from halfsplit.jobs.kit import Kit, default_kit
 from halfsplit.jobs.log import JobLog
-from halfsplit.jobs.refusals import check_act, refuse_circuit, refuse_unit
+from halfsplit.jobs.refusals import refuse_circuit
+from halfsplit.jobs.safety import COLD_FUNCTIONS
+from halfsplit.jobs.sheets import sheet_entries
+from halfsplit.jobs.standing import Standing
 from halfsplit.jobs.table import Table
-from halfsplit.jobs.weigh import COLD_FUNCTIONS, make_suspects
+from halfsplit.jobs.weigh import make_suspects
 
 Clock = Callable[[], datetime]
 Answer = dict[str, Any]
@@ -59,15 +60,12 @@ class Job:
         self.kit = kit or default_kit()
         self.clock, self.progress = clock, progress
         self.log = JobLog.open(Path(path), clock=clock)
-        self.standing: Standing = fold(self.log.lines())
-        if self.standing.power != "unknown" and self.log.lines():
-            # a new sitting: nobody knows what was done to the set since; nothing of the log is changed by that
-            self.standing = replace(self.standing, power="unknown", dead={}, proven_at=None)
+        self._opened_after = len(self.log.lines())
+        self.standing: Standing = self._stand()
         self.table: Table | None = None
         self.advice: Advice | None = None
         self.cleared: set[str] = set()
         self.asked: set[str] = set()
-        self._lines_at_open = len(self.log.lines())
 
     # ---- the protocol
 
@@ -85,7 +83,12 @@ class Job:
         return self.think(entries)
 
     def refusal(self, why: str) -> Answer:
-        """The answer to a line that was not taken."""
+        """The answer to a line that was not taken; a round whose leave ran out meanwhile gives way to what is due."""
+        card = self._card
+        if card.get("kind") == "round" and card["function"] in COLD_FUNCTIONS:
+            gate = self._gate()
+            if not all(gate.may_read(p["function"], p["red"], p["black"]) for p in card["probes"]):
+                self.advice = self._advise(set(self.asked))  # what is asked with a refusal is not shown, and so not used up
         return self._answer(None, "refused.", why)
 
     def take(self, line: str) -> tuple[Entry, ...]:
@@ -96,7 +99,7 @@ class Job:
         for entry in entries:
             self._check(entry)
             trial = step(trial, entry, 0, self.clock().timestamp())  # what can't be read back later is not logged now
-        if all(isinstance(e, (AskEntry, AnswerEntry)) for e in entries):
+        if not any(self._counts(e) for e in entries):
             return entries
         for text in self._as_logged(line, entries):
             self.log.append(text)
@@ -109,13 +112,11 @@ class Job:
         if self.standing.circuit is not before.circuit and self.standing.circuit != before.circuit:
             self.table = None
         self.advice = self._advise()
-        number = None if all(isinstance(e, (AskEntry, AnswerEntry)) for e in entries) else self.standing.last
+        number = self.standing.last if self.standing.last != before.last else None
         return self._answer(number, self._said(entries), None, entries)
 
     def begin_from_sheet(self, data: bytes, name: str) -> None:
         """Enter a sheet file's lines into a fresh job. Raises InputError; then nothing was logged."""
-        from halfsplit.jobs.sheets import sheet_entries
-
         if self.log.lines():
             raise EntryError(f"{name}: this job has begun already; give a new job file")
         for key, words in sheet_entries(data, name):
@@ -126,26 +127,32 @@ class Job:
         """State and black lead, always in sight."""
         s = self.standing
         pressed = "".join(f" +{p}" for p in sorted(s.pressed))
-        return f"[{s.power}{pressed}; black {s.sticky.black or '-'}] > "
+        power, sides, _ = self._power()
+        told = power if len(set(sides.values())) < 2 else ", ".join(f"{side} {state}" for side, state in sides.items())
+        return f"[{told}{pressed}; black {s.sticky.black or '-'}] > "
 
     # ---- pieces
 
     def _stand(self) -> Standing:
-        lines = self.log.lines()
-        standing = fold(lines)
-        fresh = [
-            line
-            for line in lines[self._lines_at_open :]
-            if line.text.split()[:1] and line.text.split()[0].lower() in ("off", "on", "dead", "unplug")
-        ]
-        if not fresh and standing.power != "unknown" and self._lines_at_open:
-            standing = replace(standing, power="unknown", dead={}, proven_at=None)
-        return standing
+        return fold(self.log.lines(), self._opened_after)
+
+    @property
+    def _card(self) -> Mapping[str, Any]:
+        """The card on show."""
+        return self.advice.card if self.advice else {}
+
+    def _counts(self, entry: Entry) -> bool:
+        """Whether an entry belongs in the log: questions don't, and a yes only to the going-live list on show."""
+        if isinstance(entry, AnswerEntry):
+            return entry.answer == "y" and self._card.get("do") == "confirm"
+        return not isinstance(entry, AskEntry)
 
     def _card_view(self) -> CardView | None:
-        card = self.advice.card if self.advice else {}
+        card = self._card
         if card.get("kind") == "round":
             return CardView(probes=tuple((p["where"], HELD.get(p["function"], p["function"])) for p in card["probes"]))
+        if card.get("caps"):
+            return CardView(caps=tuple(card["caps"]), prove=card.get("meter") == "prove")
         return None
 
     def _with_function(self, entry: Entry) -> Entry:
@@ -160,7 +167,10 @@ class Job:
         return entry
 
     def _as_logged(self, line: str, entries: tuple[Entry, ...]) -> list[str]:
-        """Text for the log: bare values get their places written out, so that the log can be read without the cards."""
+        """Text for the log: bare values get their places written out, so that the log can be read without the cards; a switch-on
+        that answers the mains side's going-live list is its yes too."""
+        if len(entries) == 1 and isinstance(entries[0], StateEntry):
+            return self._state_as_logged(line, entries[0])
         if not any(isinstance(e, ReadingEntry) and e.card is not None for e in entries):
             return [line]
         out = []
@@ -173,89 +183,37 @@ class Job:
                 out.append(f"{probe['point']} {held}{value} {'' if held else e.function}{alone}".replace("  ", " ").strip())
         return out
 
+    def _state_as_logged(self, line: str, entry: StateEntry) -> list[str]:
+        if entry.kind == "on" and self._card.get("do") == "on" and self._card.get("live") == "hot":
+            return [line, "yes"]
+        if entry.kind == "dead" and not any(name in line.split() for name, _ in entry.dead) and entry.dead:
+            before, after = ("" if v is None else f" {v:g}V" for v in (entry.before, entry.after))
+            return [f"dead{before} " + " ".join(f"{name} {volts:g}V" for name, volts in entry.dead) + after]
+        return [line]
+
     def _check(self, entry: Entry) -> None:
-        s = self.standing
-        if isinstance(entry, SheetEntry) and entry.key == "unit":
-            self._check_unit(entry.words)
-        if isinstance(entry, ActEntry) and s.circuit is not None:
-            check_act(entry.text, s.circuit, is_protector)
-            if s.power == "on":
-                raise Refused(f"{entry.act}: the set is on; pull the plug, say `off`, then prove it dead")
-        if isinstance(entry, ReadingEntry):
-            self._check_reading(entry)
-        if isinstance(entry, StateEntry) and entry.kind == "on":
-            self._check_on()
-        if isinstance(entry, StateEntry) and entry.kind == "dead":
-            self._check_dead(entry)
-        if isinstance(entry, (StateEntry, ActEntry, ReadingEntry)) and s.circuit is None:
-            raise EntryError("first say what it is: unit, symptom and start, a line each")
-
-    def _check_unit(self, words: str) -> None:
-        from halfsplit.circuit.sheet import Item, read_unit
-
-        unit = read_unit(Item(words, 1, 1, "unit"))
-        ask = refuse_unit(unit.words, unit.volts, unit.watts, cleared=self.cleared)
-        if ask is not None:
-            raise Refused(f"{ask.question} Write the unit without the word if it isn't one.")
-
-    def _check_reading(self, entry: ReadingEntry) -> None:
-        s = self.standing
-        if entry.function is None:
-            raise EntryError(
-                f"{entry.shown}: ohms or diode test? write `{entry.where} {entry.shown} r` or `... d`; with volts the set has to be on"
-            )
-        if entry.function in COLD_FUNCTIONS and not self._gate().is_dead():
-            caps = ", ".join(self._gate().missing_caps()) or "its capacitors"
-            raise Refused(
-                f"{entry.function} at {entry.where}: the set is {s.power}, not proven dead; `off`, then `dead {caps} 0.3V` with the volts read there"
-            )
-        if entry.function == "a":
-            raise Refused("current in series is never read here; read the volts across a known resistor and divide")
-
-    def _check_on(self) -> None:
-        gate = self._gate()
-        condition = self._condition()
-        answer = gate.switch_on(condition)
-        if not answer:
-            raise Refused(f"not on: {getattr(answer, 'reason', '')}; {getattr(answer, 'remedy', '')}")
-
-    def _check_dead(self, entry: StateEntry) -> None:
-        if self.standing.power == "on":
-            raise Refused("the set is on; pull the plug and say `off` first")
-        circuit = self.standing.circuit
-        high = [(n, v) for n, v in entry.dead if abs(v) >= DEAD_VOLTS]
-        if high:
-            raise Refused(
-                f"{high[0][0]} holds {high[0][1]:g} V; discharge it through the tool and read again; under {DEAD_VOLTS:g} V is wanted"
-            )
-        read = {circuit.part(n).ref for n, _ in entry.dead} if circuit else set()
-        missing = [cap.name for cap in self._gate().heavy() if cap.ref not in read]
-        if missing:
-            raise Refused(
-                f"volts at {', '.join(missing)} are wanted too: `dead {' '.join(f'{n} 0.3V' for n in missing)}` with what you read"
-            )
+        check(entry, Moment(self.standing, self._card, self._gate, frozenset(self.cleared)))
 
     def _gate(self) -> Gate:
-        if self.standing.circuit is None:
-            raise EntryError("first say what it is: unit, symptom and start, a line each")
         table = self._table()
         odds = self.advice.odds if self.advice is not None and self.advice.odds is not None else None
         if odds is None or len(odds) != len(table.suspects):
-            import numpy as np
-
-            odds = np.array([s.row.prior for s in table.suspects])
-            odds = odds / odds.sum()
+            odds = prior_odds(table.suspects)
         return Gate(self.standing, table, self.kit, odds, self.clock().timestamp())
 
-    def _condition(self) -> Any:
-        from halfsplit.diagnosis.columns import Condition
-
-        return Condition(True, self.standing.pressed, self.standing.lamp, self.standing.unplugged)
+    def _power(self) -> tuple[str, dict[str, str], list[str]]:
+        """Power of the whole set, of each side, and the capacitors that the proofs stand on. Solves nothing before the first proof."""
+        power = self.standing.power
+        if power not in ("unplugged", "bench") or not any(h.kind == "dead" for h in self.standing.happened):
+            return power, {"hot": power}, []
+        gate = self._gate()
+        sides = {side: gate.islands.power(side, gate.now) for side in gate.sides}
+        return "dead" if gate.is_dead() else power, sides, sorted(gate.dead_names())
 
     def _table(self) -> Table:
         circuit = self.standing.circuit
         if circuit is None:
-            raise EntryError("first say what it is: unit, symptom and start, a line each")
+            raise EntryError(NOT_STARTED)
         if self.table is None or self.table.circuit != circuit:
             ask = refuse_circuit(circuit, cleared=self.cleared)
             if ask is not None:
@@ -263,7 +221,7 @@ class Job:
             self.table = Table(circuit, make_suspects(circuit), self.progress)
         return self.table
 
-    def _advise(self) -> Advice:
+    def _advise(self, asked: set[str] | None = None) -> Advice:
         have = {key for key, _ in self.standing.sheet}
         for key in START_ORDER:
             if key not in have and not (key == "start" and have & {"ways", "way"}):
@@ -282,7 +240,7 @@ class Job:
                     "power": "not cleared for power",
                 }
             )
-        return advise(self.standing, table, self.kit, self.clock().timestamp(), self.asked)
+        return advise(self.standing, table, self.kit, self.clock().timestamp(), self.asked if asked is None else asked)
 
     def _said(self, entries: tuple[Entry, ...]) -> str:
         """Two words for the ear."""
@@ -296,6 +254,7 @@ class Job:
 
     def _answer(self, number: int | None, said: str, refused: str | None, entries: tuple[Entry, ...] = ()) -> Answer:
         s, a = self.standing, self.advice or Advice(card={})
+        power, sides, dead = self._power()
         lost = [f"line {n} no longer fits: {why}" for n, why in s.lost]
         answer: Answer = clean(
             {
@@ -304,11 +263,12 @@ class Job:
                 "said": said,
                 "refused": refused,
                 "state": {
-                    "power": s.power,
+                    "power": power,
+                    "sides": sides,
                     "lamp": s.lamp,
                     "pressed": sorted(s.pressed),
                     "black": s.sticky.black,
-                    "dead": sorted(s.dead),
+                    "dead": dead,
                     "refit": list(s.acts.refs),
                     "follow": s.follow,
                 },
@@ -348,4 +308,4 @@ def circuit_of_job(job: Job) -> Circuit | None:
     return job.standing.circuit
 
 
-__all__ = ["Job", "circuit_of_job", "clean", "open_job", "time"]
+__all__ = ["Job", "circuit_of_job", "clean", "open_job"]

@@ -64,8 +64,8 @@ _LAPSED: Mapping[str, object] = {"power": "unplugged", "proven": None, "first": 
 class Island:
     """One side of the boundary. named: capacitors to be read before it can be dead, None while nobody has worked them out.
 
-    charged: highest volts seen on each since the last power. last: last volts. proven, first: times of the latest and the
-    first proof [s].
+    charged: highest volts on each since the last power: seen, or held to be likely on a side that was fed. last: last volts.
+    proven, first: times of the latest and the first proof [s]. fed: it had power in this job, or may have had it between two sittings.
     """
 
     power: str = "unknown"
@@ -76,6 +76,12 @@ class Island:
     first: float | None = None
     rechecked: bool = False
     waiting: tuple[float, str] | None = None  # time and meter of zeros that a second "live" would make good
+    fed: bool = False
+
+    @property
+    def recovering(self) -> tuple[str, ...]:
+        """Capacitors that were really charged: some of it creeps back after they were emptied."""
+        return tuple(name for name, volts in self.charged.items() if not volts < DEAD_VOLTS)
 
 
 @dataclass(frozen=True)
@@ -94,7 +100,9 @@ class Islands:
         return replace(self, sides={**self.sides, name: replace(self.side(name), **changes)})  # type: ignore[arg-type]
 
     def _all(self, power: str) -> Islands:
-        return replace(self, sides={n: Island(power, s.named) for n, s in self.sides.items()})
+        return replace(
+            self, sides={n: Island(power, s.named, fed=s.fed or power in ("on", "unknown")) for n, s in self.sides.items()}
+        )
 
     def power(self, name: str, now: float) -> str:
         """unknown, unplugged, dead, on or bench; dead only as long as the proof holds. A clock gone backwards ends it."""
@@ -104,9 +112,16 @@ class Islands:
         return side.power
 
     def recheck_due(self, name: str, now: float) -> bool:
-        """Whether the minute of recovery is over and the capacitors were not read again."""
+        """Whether the minute of recovery is over and what was really charged was not read again."""
+        due = self.recheck_at(name)
+        return due is not None and now >= due
+
+    def recheck_at(self, name: str) -> float | None:
+        """When a dead side has to be read again [s]; None where nothing on it was charged, or it was read again already."""
         side = self.side(name)
-        return side.power == "dead" and not side.rechecked and side.first is not None and now - side.first >= RECOVERY
+        if side.power != "dead" or side.rechecked or side.first is None or not side.recovering:
+            return None
+        return side.first + RECOVERY
 
     def plugged_in(self) -> Islands:
         """Plugged in or switched on, wherever the switch stands: every side is live and every proof gone."""
@@ -141,7 +156,7 @@ class Islands:
                 and 0 <= now - side.waiting[0] <= PROOF_WITHIN
                 and side.power == "unplugged"
             ):
-                state = state._dead(name, now)
+                state = state._dead(name, side.waiting[0])  # dead since the zeros were read, not since they were made good
         return state
 
     def _dead(self, name: str, now: float) -> Islands:
@@ -171,6 +186,9 @@ def prove_dead(
 ) -> tuple[Islands, Go | NoGo]:
     """Take the volts read at each named capacitor as the proof that a side is dead.
 
+    On a side that is dead already, those that were really charged are enough: that is the second look after a minute, and
+    the half hour goes on from the whole proof.
+
     Parameters: volts, capacitor -> read [V]; meter, whose; now [s]; expected, capacitor -> volts it may still hold [V].
     Returns: the new state (readings count even when it is a no) and Go or NoGo.
     """
@@ -179,7 +197,8 @@ def prove_dead(
         return state, NoGo(f"the {island} side is {before.power}, not unplugged", "pull the plug and say `off` first")
     if before.named is None:
         return state, NoGo(f"which capacitors of the {island} side hold a charge has not been worked out", "name them first")
-    missing = [name for name in before.named if name not in volts]
+    again = state.power(island, now) == "dead" and bool(before.recovering) and set(before.recovering) <= volts.keys()
+    missing = [] if again else [name for name in before.named if name not in volts]
     missing += [name for name, v in before.last.items() if name not in volts and name not in missing and abs(v) >= DEAD_VOLTS]
     if missing or not volts:
         return state, NoGo(
@@ -191,6 +210,8 @@ def prove_dead(
     new = state
     for name, v in volts.items():
         new = saw_volts(new, island, name, v)
+    if before.fed:
+        new = _held_charged(new, island, expected or {})
     worst = max(volts, key=lambda name: abs(volts[name]))
     if abs(volts[worst]) >= DEAD_VOLTS:
         return new, NoGo(
@@ -199,7 +220,8 @@ def prove_dead(
     shown = state.known.get(meter)
     if shown is None or not 0 <= now - shown <= DEAD_LASTS:
         return new, NoGo(
-            "this meter has not shown a known voltage yet", "read a source you know, then the capacitors, then the source again"
+            "this meter has not shown a known voltage yet",
+            "read a source you know, then the capacitors, then the source again: `dead 9V NAME VOLTS 9V`",
         )
     doubted = [name for name, v in volts.items() if _open_lead_would_show(name, v, before, expected or {})]
     if doubted:
@@ -207,7 +229,17 @@ def prove_dead(
             f"0.0 V at {doubted[0]}, which was charged: an open lead shows the same",
             "read the known source again with the same leads, within two minutes",
         )
+    if again and not set(before.named) <= volts.keys():
+        late = before.first is not None and now - before.first >= RECOVERY
+        return new._with(island, rechecked=before.rechecked or late), Go()
     return new._dead(island, now), Go("read again after one minute: capacitors recover")
+
+
+def _held_charged(state: Islands, island: str, expected: Mapping[str, float]) -> Islands:
+    """After power a capacitor counts as charged to what a likely explanation puts on it, whoever emptied it unseen."""
+    side = state.side(island)
+    top = {name: max(side.charged.get(name, 0.0), abs(v)) for name, v in expected.items()}
+    return state._with(island, charged={**side.charged, **top})
 
 
 def _open_lead_would_show(name: str, volts: float, before: Island, expected: Mapping[str, float]) -> bool:
@@ -550,7 +582,7 @@ def may_bench(
 
 def bench_on(state: Islands, island: str) -> Islands:
     """The bench supply feeds this side; the proof of the others stands, its own is gone."""
-    return state._with(island, power="bench", proven=None, first=None, rechecked=False, waiting=None)
+    return state._with(island, power="bench", proven=None, first=None, rechecked=False, waiting=None, fed=True)
 
 
 def bench_off(state: Islands, island: str) -> Islands:

@@ -177,6 +177,13 @@ class Table:
                 ripple.add(net)
         return how, frozenset(ripple)
 
+    def across_gap(self) -> build.Block:
+        """Ohms from the mains and its 0 V to the 0 V of the claimed cold side, and across every part that reaches over the gap."""
+        key = (Acts(), "gap")
+        if key not in self._blocks:
+            self._blocks[key] = build.cold_block(self.circuit, self.drawn, gap_columns(self.circuit))
+        return self._blocks[key]
+
     def extra(self, column: Column, condition: Condition, acts: Acts) -> build.Block:
         """One column that no block holds: another pair of places, or with legs up."""
         key = (acts, column.key)
@@ -207,20 +214,44 @@ class Table:
         return out
 
     def peak_volts(self, condition: Condition, rows: Array, limit: float = 0.01) -> dict[str, float]:
-        """Net -> highest volts against its own 0 V in any heavy row [V]."""
+        """Net -> highest volts against its own 0 V in any heavy row [V]; NaN where such a row is not solved."""
         solved = self.nominal(condition)
         islands = islands_of(self.circuit)
         heavy = np.flatnonzero(rows > limit)
         heavy = heavy if len(heavy) else np.array([0])
         return {
-            net: float(np.nanmax(solved.peak(net, self.circuit.grounds.get(islands[net], "N"))[heavy], initial=0.0))
+            net: float(solved.peak(net, self.circuit.grounds.get(islands[net], "N"))[heavy].max())
             for net in self.circuit.nets
             if net in solved.solved.network.nets
         }
 
+    def healthy_volts(self, red: str, black: str) -> float | None:
+        """DC volts between two nets of the healthy set, on, nothing pressed: the most that its tolerances give [V]; None where
+        not solved."""
+        column = make_column("v", red, black, Condition(True).key, where=f"{red} to {black}")
+        volts = self.extra(column, Condition(True), Acts()).value[0, 0]
+        return None if np.isnan(volts).any() else float(volts[np.argmax(np.abs(volts))])
+
+    def healthy_ohms(self, red: str, black: str) -> float | None:
+        """Lowest ohms between two nets of a healthy dead set within its tolerances [ohm]; None where not solved."""
+        column = make_column("r", red, black, DEAD, where=f"{red} to {black}")
+        lowest = float(self.extra(column, Condition(False), Acts()).value[0, 0].min())
+        return None if np.isnan(lowest) else lowest
+
     def conditions(self, lamp: float | None = None, without: frozenset[str] = frozenset()) -> tuple[Condition, ...]:
         """Dead, on, and on with each control pressed; behind the lamp if one is in series, without the loads that are unplugged."""
         return tuple(replace(c, lamp=lamp if c.powered else None, without=without) for c in conditions(self.circuit))
+
+
+def gap_columns(circuit: Circuit) -> tuple[Column, ...]:
+    """Where a joint between the sides must show as ohms: any joint runs through a part that has pins on both."""
+    islands = islands_of(circuit)
+    pairs = [(n, circuit.grounds.get("cold", "")) for n in ("L", "N", circuit.grounds.get("hot", "N"))]
+    for part in circuit.parts:
+        sides = {side: [n for n in part.pins.values() if islands[n] == side] for side in ("hot", "cold")}
+        pairs += [(hot, cold) for hot in sides["hot"] for cold in sides["cold"]]
+    known = [(a, b) for a, b in dict.fromkeys(pairs) if a in islands and b in islands]
+    return tuple(make_column("r", a, b, DEAD, where=f"{a} to {b}") for a, b in known)
 
 
 def insulation_columns(circuit: Circuit, state: str = DEAD) -> tuple[Column, ...]:

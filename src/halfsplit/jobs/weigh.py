@@ -14,14 +14,15 @@ from halfsplit.diagnosis.columns import ALONE, DEAD, Condition, make_column
 from halfsplit.diagnosis.intake import RowWords, nothing_wrong_odds, symptom_odds
 from halfsplit.diagnosis.outlook import Column, Outlook, Reading
 from halfsplit.diagnosis.posterior import Posterior, Setting, posterior
+from halfsplit.diagnosis.scale import METER
 from halfsplit.diagnosis.suspects import Suspect, suspects
-from halfsplit.jobs.fold import Standing, Taken
 from halfsplit.jobs.kit import Kit
-from halfsplit.jobs.table import Table
+from halfsplit.jobs.safety import COLD_FUNCTIONS
+from halfsplit.jobs.standing import Standing, Taken
+from halfsplit.jobs.table import Acts, Table
 from halfsplit.parts import family_of
 
 LOOK_NOT_SEEN = 0.6  # how surely a look at the board would have caught a visible sign (bench estimate)
-COLD_FUNCTIONS = frozenset({"r", "d", "c", "esr"})
 
 
 def make_suspects(circuit: Circuit) -> tuple[Suspect, ...]:
@@ -43,7 +44,7 @@ def _names(suspect: Suspect) -> tuple[str, ...]:
 
 @dataclass(frozen=True)
 class Weighed:
-    """What the readings say. where: index of each reading's column; taken: the readings in the same order."""
+    """What the readings say. taken: the readings of post in its order; unread: those of which nothing could be made, with why."""
 
     outlook: Outlook
     post: Posterior
@@ -78,7 +79,7 @@ def weigh(standing: Standing, table: Table, kit: Kit, blocks: list[Block]) -> We
             if not plain:
                 key = f"{key}|{sorted(taken.acts.refs)}"
             if key not in places:
-                block = table.extra(column, condition_of(taken), taken.acts if not plain else type(taken.acts)())
+                block = table.extra(column, condition_of(taken), taken.acts if not plain else Acts())
                 places[key] = len(places)
                 extra.append(block)
             readings.append(Reading(places[key], value, pulsing, "shaky" in taken.entry.flags or "creeping" in taken.entry.flags))
@@ -91,8 +92,6 @@ def weigh(standing: Standing, table: Table, kit: Kit, blocks: list[Block]) -> We
 
 def meter_accuracy(kit: Kit) -> Mapping[str, tuple[float, float]]:
     """Function -> (fraction of reading, counts in SI) for the likelihood."""
-    from halfsplit.diagnosis.scale import METER
-
     out = dict(METER)
     for function, ranges in kit.ranges.items():
         if function in out:
@@ -107,6 +106,8 @@ def columns_read(taken: Taken, circuit: Circuit) -> list[tuple[Column, float, bo
     e = taken.entry
     if e.of_twin or e.red_net is None or e.black_net is None or e.function is None:
         return []
+    if taken.power == "bench":
+        return []  # nobody solves a set fed by the bench supply: such a reading is kept, and weighs nothing
     pulsing = "pulsing" in e.flags
     state = condition_of(taken).key
     part = None

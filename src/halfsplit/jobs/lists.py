@@ -1,0 +1,99 @@
+"""The lists of an answer: suspects, found against expected, cleared, and the one doubt that is asked about."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from halfsplit.circuit.islands import islands_of
+from halfsplit.diagnosis.proposal import healthy_band
+from halfsplit.jobs.table import Table
+from halfsplit.jobs.weigh import Weighed
+
+CLEAR = 0.002  # odds under which a part is called cleared
+ASK_ABOUT = 0.25  # odds of a bench mistake above which it is asked about first
+
+
+def suspect_list(table: Table, odds: np.ndarray, most: int = 8) -> list[dict[str, Any]]:
+    """The heaviest suspects with odds and reason."""
+    order = [i for i in np.argsort(-odds) if table.suspects[i].part is not None][:most]
+    return [
+        {
+            "part": table.suspects[i].row.part,
+            "way": table.suspects[i].row.way,
+            "odds": round(float(odds[i]), 4),
+            "why": table.suspects[i].row.why,
+        }
+        for i in order
+        if odds[i] > 1e-4
+    ]
+
+
+def found_list(weighed: Weighed) -> list[dict[str, Any]]:
+    """Every reading against what a healthy set would show."""
+    out = []
+    for reading, taken in zip(weighed.post.readings, weighed.taken, strict=True):
+        column = weighed.outlook.columns[reading.column]
+        band = healthy_band(weighed.outlook, weighed.post, reading.column)
+        word = "noted"
+        if band is not None:
+            low, high = band
+            word = (
+                "fits"
+                if low <= reading.value <= high
+                else ("open" if np.isinf(reading.value) else ("low" if reading.value < low else "high"))
+            )
+        out.append(
+            {
+                "line": taken.line,
+                "where": taken.entry.where,
+                "function": column.function,
+                "value": reading.value,
+                "unit": column.unit,
+                "expected": None if band is None else list(band),
+                "verdict": word,
+            }
+        )
+    return out
+
+
+def cleared_list(table: Table, odds: np.ndarray, prior: np.ndarray) -> list[dict[str, Any]]:
+    """Parts that the readings have cleared, by side."""
+    now: dict[str, float] = {}
+    before: dict[str, float] = {}
+    for i, suspect in enumerate(table.suspects):
+        if suspect.part is not None:
+            now[suspect.part.ref] = now.get(suspect.part.ref, 0.0) + float(odds[i])
+            before[suspect.part.ref] = before.get(suspect.part.ref, 0.0) + float(prior[i])
+    islands = islands_of(table.circuit)
+    sides: dict[str, list[str]] = {}
+    for part in table.circuit.parts:
+        if part.ref in now and now[part.ref] < CLEAR and now[part.ref] < 0.3 * before[part.ref]:
+            cold = sum(islands.get(n) == "cold" for n in part.pins.values()) * 2 > len(part.pins)
+            sides.setdefault("isolated side" if cold else "mains side", []).append(part.ref)
+    return [{"block": side, "parts": parts} for side, parts in sides.items()]
+
+
+def doubt_of(weighed: Weighed, asked: set[str]) -> dict[str, Any] | None:
+    """One question at most: the mistake that most often explains, or the one reading that nothing else agrees with."""
+    post = weighed.post
+    if post.doubts and post.mistaken > ASK_ABOUT:
+        doubt = post.doubts[0]
+        line = weighed.taken[doubt.readings[0]].line
+        if f"{doubt.name}:{line}" not in asked:
+            asked.add(f"{doubt.name}:{line}")
+            return {"ask": doubt.ask, "line": line, "type": {"yes": f"no {line}", "no": ""}}
+    if len(post.readings) < 3 or not len(post.row_odds):
+        return None
+    best = int(np.argmax(post.row_odds))
+    for j, taken in enumerate(weighed.taken):
+        top = float(post.g[:, j].max())
+        if post.row_odds[best] > 0.3 and float(post.g[best, j]) < 0.01 * top and f"slip:{taken.line}" not in asked:
+            asked.add(f"slip:{taken.line}")
+            return {
+                "ask": f"line {taken.line}, {taken.entry.where} {taken.entry.shown}, agrees with nothing else: read it again?",
+                "line": taken.line,
+                "type": {"yes": f"no {taken.line}", "no": ""},
+            }
+    return None

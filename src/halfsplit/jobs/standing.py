@@ -1,0 +1,89 @@
+"""How a job stands after its last line: frozen data that the fold of the log fills and everything else reads."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from halfsplit.circuit.model import Circuit
+from halfsplit.jobs.entry import LookEntry, Names, ReadingEntry, Sticky, names_of
+from halfsplit.jobs.safety import Waiver
+from halfsplit.jobs.table import Acts
+from halfsplit.parts import FAMILIES
+
+NO_NAMES = Names()
+
+
+@dataclass(frozen=True)
+class Taken:
+    """One reading in the state it was taken in. power: unknown, unplugged, on or bench; whether it was dead is in the gates."""
+
+    line: int
+    entry: ReadingEntry
+    power: str
+    pressed: frozenset[str]
+    lamp: float | None
+    acts: Acts
+    unplugged: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class Happened:
+    """One thing in the log that the power state of the sides hangs on.
+
+    kind: on, off, sitting (a new one), dead, meter, bench, read (a reading). at [s]. volts: of dead, name -> read [V].
+    before, after, known: as the entry has them. net: fed by the bench supply, None when it is off. taken: the reading.
+    """
+
+    kind: str
+    at: float
+    volts: tuple[tuple[str, float], ...] = ()
+    before: float | None = None
+    after: float | None = None
+    known: float | None = None
+    net: str | None = None
+    taken: Taken | None = None
+
+
+@dataclass(frozen=True)
+class Standing:
+    """How the job stands after its last line.
+
+    sheet: what was said of the unit, as (key, words). circuit: None until unit and start (or ways) are there.
+    power: unknown, unplugged, on or bench, by the plug alone; what is dead follows from `happened` (jobs/power.py).
+    readings and looks in order. confirmed: the going-live list of the mains side was said yes to, this power cycle.
+    named: boundary parts that were named by eye. fitted: (line, part) of what was fitted anew.
+    lost: lines that no longer make sense, with the reason; they stay in the log.
+    """
+
+    sheet: tuple[tuple[str, str], ...] = ()
+    circuit: Circuit | None = None
+    power: str = "unknown"
+    pressed: frozenset[str] = frozenset()
+    lamp: float | None = None
+    black: str | None = None
+    acts: Acts = Acts()
+    unplugged: frozenset[str] = frozenset()
+    readings: tuple[Taken, ...] = ()
+    looks: tuple[tuple[int, LookEntry], ...] = ()
+    happened: tuple[Happened, ...] = ()
+    confirmed: bool = False
+    named: frozenset[str] = frozenset()
+    follow: bool = False
+    cant: frozenset[str] = frozenset()
+    fitted: tuple[tuple[int, str], ...] = ()
+    waiver: Waiver | None = None
+    lost: tuple[tuple[int, str], ...] = ()
+    last: int = 0
+
+    @property
+    def names(self) -> Names:
+        return NO_NAMES if self.circuit is None else names_of(self.circuit, FAMILIES)
+
+    @property
+    def sticky(self) -> Sticky:
+        return Sticky(power=self.power, black=self.black or default_black(self.circuit))
+
+
+def default_black(circuit: Circuit | None) -> str | None:
+    """0 V of the hot side until the black lead is said to be elsewhere."""
+    return None if circuit is None else circuit.grounds.get("hot")
