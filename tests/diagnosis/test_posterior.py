@@ -13,6 +13,7 @@ from halfsplit.diagnosis.outlook import Column, Outlook, Reading, Row
 from halfsplit.diagnosis.posterior import DEFAULT, LOGIC, posterior
 from halfsplit.diagnosis.scale import noise, scale_of, span_on_scale
 from halfsplit.errors import InputError, ModelLimit
+from halfsplit.jobs.lists import pair_list
 
 
 def volts(key, **more):
@@ -168,8 +169,12 @@ def test_two_faults_that_no_single_row_explains_come_up_as_a_pair():
     assert {(outlook.rows[r].part, outlook.rows[r].way) for r in (best.a, best.b)} == {("A", "open"), ("C", "short")}
     assert post.two_at_once > 0.5
     assert post.involved["A"] > 0.5
+    assert sum(post.in_pair) == pytest.approx(2 * post.two_at_once)
+    shown = pair_list(post)[0]
+    assert set(zip(shown["parts"], shown["ways"], strict=True)) == {("A", "open"), ("C", "short")}
     single = posterior(outlook, [Reading(i, v) for i, v in enumerate([9.0, 7.2] + [5.0] * 6)])
     assert single.two_at_once < 0.05
+    assert pair_list(single) == []
     assert single.part_odds["A"] > 0.95
 
 

@@ -26,6 +26,11 @@ def band_text(band: list[Any] | None, unit: str) -> str:
     return f"{value_text(low, unit)} to {value_text(high, unit)}"
 
 
+def pair_text(pair: dict[str, Any]) -> str:
+    """Two faults in one line."""
+    return " and ".join(f"{part} {way}" for part, way in zip(pair["parts"], pair["ways"], strict=True))
+
+
 def show(answer: dict[str, Any]) -> str:
     """Found, suspects, cleared, doubt, card: in the order in which they are wanted."""
     lines: list[str] = []
@@ -42,6 +47,7 @@ def show(answer: dict[str, Any]) -> str:
     if answer.get("suspects"):
         lines.append("Suspects:")
         lines += [f"  {100 * s['odds']:5.1f} %  {s['part']} {s['way']}: {s['why']}" for s in answer["suspects"][:5]]
+        lines += [f"  {100 * p['odds']:5.1f} %  {pair_text(p)}" for p in answer.get("pairs", [])[:2]]
         lines.append(
             f"  {100 * answer['nothing_wrong']:5.1f} %  nothing wrong;  {100 * answer['not_on_sheet']:.1f} % not on the sheet"
         )

@@ -20,7 +20,7 @@ from halfsplit.jobs.cards import Card, end_card, off_card, round_card
 from halfsplit.jobs.gate import Gate
 from halfsplit.jobs.isolation import claims_cold, ohms_read, spanning
 from halfsplit.jobs.kit import Kit
-from halfsplit.jobs.lists import cleared_list, doubt_of, found_list, suspect_list
+from halfsplit.jobs.lists import cleared_list, doubt_of, found_list, pair_list, suspect_list
 from halfsplit.jobs.safety import COLD_OHMS, Go, NoGo
 from halfsplit.jobs.standing import Standing
 from halfsplit.jobs.switch import switch_on
@@ -44,6 +44,7 @@ class Advice:
 
     card: dict[str, Any]
     suspects: list[dict[str, Any]] = field(default_factory=list)
+    pairs: list[dict[str, Any]] = field(default_factory=list)
     found: list[dict[str, Any]] = field(default_factory=list)
     cleared: list[dict[str, Any]] = field(default_factory=list)
     doubt: dict[str, Any] | None = None
@@ -75,6 +76,7 @@ def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str]) -> 
     out = Advice(
         card={},
         suspects=suspect_list(table, post.row_odds),
+        pairs=pair_list(post),
         found=found_list(weighed),
         odds=post.row_odds,
         cleared=cleared_list(table, post.row_odds, odds),

@@ -17,6 +17,7 @@ from halfsplit.jobs.weigh import Weighed
 from halfsplit.repair.cause import cause_text
 from halfsplit.repair.discharge import HEAVY_JOULES, HeavyCap, discharge_text, plan_discharge
 
+ALSO = 0.1  # odds of a second fault above which the end names it
 Card = dict[str, Any]
 METER_ON = {
     "v": "DC volts",
@@ -232,7 +233,7 @@ def end_card(gate: Gate, weighed: Weighed, say: Verdict, table: Table, *, blocke
     rows = [table.suspects[i] for i in say.rows]
     ways = [f"{r.row.part} {r.row.way}" for r in rows]
     cause = None
-    lines = [_headline(say, gate)]
+    lines = [_headline(say, gate), *_beside(weighed, say)]
     if say.kind in ("convicted", "group") and say.parts:
         first = gate.circuit.part(say.parts[0])
         way = next((r.way for r in rows if r.part is not None and r.part.ref == first.ref), None)
@@ -254,6 +255,20 @@ def end_card(gate: Gate, weighed: Weighed, say: Verdict, table: Table, *, blocke
         "cause": cause,
         "power": "not cleared for power",
     }
+
+
+def _beside(weighed: Weighed, say: Verdict) -> list[str]:
+    """The second fault that likely stands beside a convicted part."""
+    if say.kind != "convicted":
+        return []
+    others: dict[str, float] = {}
+    for pair in weighed.post.pairs:
+        ends = [weighed.post.rows[r] for r in (pair.a, pair.b)]
+        for here, there in (ends, ends[::-1]):
+            if here.part == say.parts[0]:
+                name = f"{there.part} {there.way}"
+                others[name] = others.get(name, 0.0) + pair.odds
+    return [f"With {100 * odds:.0f} % {name} as well." for name, odds in others.items() if odds > ALSO]
 
 
 def _headline(say: Verdict, gate: Gate) -> str:

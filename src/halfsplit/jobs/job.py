@@ -274,6 +274,7 @@ class Job:
                 },
                 "found": a.found[-6:] if any(isinstance(e, ReadingEntry) for e in entries) else [],
                 "suspects": a.suspects,
+                "pairs": a.pairs,
                 "nothing_wrong": a.nothing_wrong,
                 "not_on_sheet": a.not_on_sheet,
                 "cleared": a.cleared,

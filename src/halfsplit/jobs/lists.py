@@ -7,11 +7,13 @@ from typing import Any
 import numpy as np
 
 from halfsplit.circuit.islands import islands_of
+from halfsplit.diagnosis.posterior import Posterior
 from halfsplit.diagnosis.proposal import healthy_band
 from halfsplit.jobs.table import Table
 from halfsplit.jobs.weigh import Weighed
 
 CLEAR = 0.002  # odds under which a part is called cleared
+PAIR_SHOWN = 0.02  # odds under which two faults at once are not named
 ASK_ABOUT = 0.25  # odds of a bench mistake above which it is asked about first
 
 
@@ -27,6 +29,19 @@ def suspect_list(table: Table, odds: np.ndarray, most: int = 8) -> list[dict[str
         }
         for i in order
         if odds[i] > 1e-4
+    ]
+
+
+def pair_list(post: Posterior, most: int = 4) -> list[dict[str, Any]]:
+    """Two faults at once, heaviest first: what no single fault explains as well."""
+    return [
+        {
+            "parts": [post.rows[p.a].part, post.rows[p.b].part],
+            "ways": [post.rows[p.a].way, post.rows[p.b].way],
+            "odds": round(p.odds, 4),
+        }
+        for p in post.pairs[:most]
+        if p.odds > PAIR_SHOWN
     ]
 
 
