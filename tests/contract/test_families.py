@@ -170,7 +170,7 @@ def test_every_pin_is_connected_to_something(family):
         network = build_network(lone_circuit(part), values, 1, powered=powered)
         stamped = {
             n
-            for group in (network.lin[0], network.caps[0], network.coils[0], network.sources[0], network.devices[1])
+            for group in network.pattern.ends
             for n in np.ravel(group)
         }
         if powered:

@@ -14,8 +14,18 @@ from halfsplit.diagnosis.outlook import Column, Outlook
 from halfsplit.diagnosis.suspects import Suspect, draw_values, failed_values, severities
 from halfsplit.parts import family_of
 from halfsplit.parts.base import Array
-from halfsplit.solver.cold import CAP_HERTZ, ESR_HERTZ, ColdAsk, cold_readings, impedance, shown_esr, shown_farads
-from halfsplit.solver.loading import thevenin
+from halfsplit.solver.cold import (
+    CAP_HERTZ,
+    ESR_HERTZ,
+    LATE,
+    ColdAsk,
+    cold_readings,
+    impedance,
+    read_cold,
+    shown_esr,
+    shown_farads,
+)
+from halfsplit.solver.loading import slopes_of, thevenin
 from halfsplit.solver.network import build_network
 from halfsplit.solver.powered import Powered, solve_powered
 
@@ -106,11 +116,12 @@ def cold_block(circuit: Circuit, drawn: Drawn, columns: Sequence[Column]) -> Blo
     value = np.broadcast_to(healthy, (rows, *healthy.shape)).copy()
     moved = ~_same(first, first[0], columns)
     some = np.flatnonzero(moved.any(1))
-    if len(some):
-        pairs = _pairs(some, range(draws))
-        got = _cold_values(circuit, drawn, columns, pairs, moved[pairs[:, 0]]).reshape(len(some), draws, len(columns))
-        for k, r in enumerate(some):
-            value[r, moved[r]] = _beside(got[k][:, moved[r]].T, drawn.units)
+    own = np.repeat(first[some][:, None], draws, axis=1)  # draw 0 is nominal, and has been solved
+    if len(some) and draws > 1:
+        pairs = _pairs(some, range(1, draws))
+        own[:, 1:] = _cold_values(circuit, drawn, columns, pairs, moved[pairs[:, 0]]).reshape(len(some), draws - 1, len(columns))
+    for k, r in enumerate(some):
+        value[r, moved[r]] = _beside(own[k][:, moved[r]].T, drawn.units)
     return Block(tuple(columns), value, np.zeros((rows, len(columns)), bool), {})
 
 
@@ -143,21 +154,16 @@ def _cold_values(
     values = _only(_tile(drawn, pairs), circuit)
     network = build_network(circuit, values, batch, powered=False, pairs=[(c.red, c.black) for c in columns])
     out = np.full((batch, len(columns)), np.nan)
-    asks, places = [], []
-    for j, column in enumerate(columns):
-        if column.function in ("r", "d"):
-            for i in range(batch):
-                if wanted is None or wanted[i, j]:
-                    asks.append(ColdAsk(i, column.red, column.black, column.function))
-                    places.append((i, j))
-    shown, failed = cold_readings(network, asks)
-    for (i, j), x, bad in zip(places, shown[:, 1], failed, strict=True):
-        out[i, j] = np.nan if bad else x
+    read = np.array([c.function in ("r", "d") for c in columns], bool)
+    at, js = np.nonzero(np.broadcast_to(read, out.shape) if wanted is None else wanted & read)
+    nets = [(c.red, c.black) for c in columns]
+    diode = np.array([c.function == "d" for c in columns], bool)
+    shown, failed = read_cold(network, at, [nets[j] for j in js], diode[js], LATE)
+    out[at, js] = np.where(failed, np.nan, shown[:, 0])
     for function, hertz, show in (("esr", ESR_HERTZ, shown_esr), ("c", CAP_HERTZ, shown_farads)):
-        js = [j for j, c in enumerate(columns) if c.function == function]
-        if js:
-            z = impedance(network, hertz, [(columns[j].red, columns[j].black) for j in js])
-            out[:, js] = show(z)
+        here = [j for j, c in enumerate(columns) if c.function == function]
+        if here:
+            out[:, here] = show(impedance(network, hertz, [nets[j] for j in here]))
     return out
 
 
@@ -241,8 +247,9 @@ def solve_rows(
     *,
     start: Powered | None = None,
     rows: NDArray[np.int64] | None = None,
+    units: Powered | None = None,
 ) -> Powered:
-    """Powered state of a flat batch of (row, draw) pairs."""
+    """Powered state of a flat batch of (row, draw) pairs. start, rows: nominal sets to begin from; units: the healthy sets of all draws."""
     values = press(_only(_tile(drawn, pairs), circuit), circuit, condition)
     if condition.lamp:
         return behind_lamp(circuit, values, len(pairs), condition.lamp, start, rows, bool(condition.pressed))
@@ -252,7 +259,8 @@ def solve_rows(
         len(pairs),
         start=start,
         rows=rows,
-        chord=start is not None,
+        units=units,
+        unit=pairs[:, 1],
         switched_on=True,
         pressed=bool(condition.pressed),
     )
@@ -264,9 +272,11 @@ def live_read(powered: Powered, columns: Sequence[Column], hertz: float) -> tupl
         return np.zeros((len(powered.ok), 0)), np.zeros((len(powered.ok), 0), bool)
     nets = [(c.red, c.black) for c in columns]
     raw = np.stack([powered.reading(c.red, c.black, c.function) for c in columns], 1)
-    at_dc, at_ac = thevenin(powered.solved, nets, 0.0), thevenin(powered.solved, nets, hertz)
-    is_ac = np.array([c.function == "ac" for c in columns])
-    z = np.where(is_ac, at_ac, at_dc)
+    slopes = slopes_of(powered.solved)
+    z = np.zeros(raw.shape, complex)
+    for frequency, here in ((0.0, [c.function != "ac" for c in columns]), (hertz, [c.function == "ac" for c in columns])):
+        js = np.flatnonzero(here)
+        z[:, js] = thevenin(powered.solved, [nets[j] for j in js], frequency, slopes)
     pulses = np.stack([powered.pulses(c.red, c.black, c.function) for c in columns], 1) & powered.pulsing[:, None]
     return raw * np.abs(METER_OHMS / (METER_OHMS + z)), pulses
 
@@ -291,17 +301,22 @@ def live_block(
     # A set whose fuse is gone is dead, whatever the tolerances: its nominal volts stand for all draws.
     gone = _fuse_gone(circuit, nominal)
     value[gone] = first[gone][:, :, None]
-    moved = np.flatnonzero(~_same(first, first[0], columns).all(1) & ~gone)
+    cells = ~_same(first, first[0], columns)
+    moved = np.flatnonzero(cells.any(1) & ~gone)
     unresolved = int((~nominal.ok).sum())
     chunk = max(1, 600 // draws)
     for k in range(0, len(moved), chunk):
         some = moved[k : k + chunk]
-        pairs = _pairs(some, range(draws))
-        solved = solve_rows(circuit, drawn, condition, pairs, start=nominal, rows=pairs[:, 0])
-        got, pulses = live_read(solved, columns, hertz)
-        value[some] = _beside(got.reshape(len(some), draws, len(columns)).transpose(0, 2, 1), drawn.units)
-        pulsing[some] |= pulses.reshape(len(some), draws, len(columns)).mean(1) > 0.4
-        unresolved += int((~solved.ok).sum())
+        own = np.repeat(first[some][:, None], draws, axis=1)  # draw 0 is nominal, and has been solved
+        if draws > 1:
+            pairs = _pairs(some, range(1, draws))
+            solved = solve_rows(circuit, drawn, condition, pairs, start=nominal, rows=pairs[:, 0], units=base)
+            got, pulses = live_read(solved, columns, hertz)
+            own[:, 1:] = got.reshape(len(some), draws - 1, len(columns))
+            pulsing[some] |= pulses.reshape(len(some), draws - 1, len(columns)).sum(1) + pulsing[some] > 0.4 * draws
+            unresolved += int((~solved.ok).sum())
+        for at, r in enumerate(some):
+            value[r, cells[r]] = _beside(own[at][:, cells[r]].T, drawn.units)
         if progress:
             progress(condition.key, (k + len(some)) / max(len(moved), 1))
     return Block(tuple(columns), value, pulsing, stress_of(circuit, nominal, drawn, condition), unresolved)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,12 +12,15 @@ from numpy.typing import NDArray
 from halfsplit.errors import InputError
 from halfsplit.parts.stamper import JUNCTION
 from halfsplit.solver.network import Array, Network
+from halfsplit.solver.threads import spread
 
 OHM_VOLTS = 0.5  # open-circuit volts of the ohms test; below a junction's knee (common practice)
 OHM_RANGES = np.array([600.0, 6e3, 60e3, 600e3, 6e6, 60e6])
 DIODE_VOLTS, DIODE_OHMS, DIODE_LIMIT = 3.0, 3e3, 2.5
 TIMES = np.array([3.0, 15.0])
+LATE = TIMES[-1:]  # when a reading is taken down
 ESR_HERTZ, CAP_HERTZ = 1e5, 100.0
+FIRST_SHARE, GROWTH = 14.0, 1.15  # steps in time, see _grid
 
 
 @dataclass(frozen=True)
@@ -31,90 +35,116 @@ class ColdAsk:
 
 def cold_readings(network: Network, asks: Sequence[ColdAsk]) -> tuple[Array, NDArray[np.bool_]]:
     """Shown after 3 s and after 15 s (asks, 2) [ohm or V], inf = OL; and where the solution failed (asks,)."""
+    rows = np.array([a.row for a in asks], np.int64)
+    return read_cold(network, rows, [(a.red, a.black) for a in asks], np.array([a.function == "d" for a in asks], bool))
+
+
+def read_cold(
+    network: Network, rows: NDArray[np.int64], pairs: Sequence[tuple[str, str]], diode: NDArray[np.bool_], times: Array = TIMES
+) -> tuple[Array, NDArray[np.bool_]]:
+    """Shown at each of times (asks, times) and where the solution failed (asks,), for arrays of asks: rows of the batch, net pairs
+    (red, black), and whether it is the diode test (asks,) each."""
     from halfsplit.solver import kernel  # compiled code is loaded only when something is to be solved
 
-    count = len(asks)
-    if not count:
-        return np.zeros((0, 2)), np.zeros(0, bool)
-    nets = network.nets
-    for red, black in {(a.red, a.black) for a in asks}:
-        i, j = nets[red], nets[black]
-        if i >= 0 and j >= 0 and network.tape.pos[i, j] < 0:
-            raise InputError(f"no place for a meter between nets {red} and {black}; name the pair when the network is built")
-    shown, failed = np.zeros((count, len(TIMES))), np.zeros(count, np.int64)
-    n, w, g = network.lin
-    cn, c, r = network.caps
-    ln, lh, lr = network.coils
-    sn, _dc, _pk, sg = network.sources
-    dk, dn, dp = network.devices
-    kernel.cold_batch(
-        np.array([a.row for a in asks], np.int64),
-        np.array([nets[a.red] for a in asks], np.int64),
-        np.array([nets[a.black] for a in asks], np.int64),
-        np.array([a.function == "d" for a in asks], np.int64),
+    if not len(rows):
+        return np.zeros((0, len(times))), np.zeros(0, bool)
+    places = {pair: _places(network, *pair) for pair in set(pairs)}
+    order = np.argsort(rows, kind="stable")
+    found = [places[pairs[j]] for j in order]
+    shown, failed = np.zeros((len(rows), len(times))), np.zeros(len(rows), np.int64)
+    spread(
+        kernel.cold_batch,
+        network.batch,
+        np.searchsorted(rows[order], np.arange(network.batch + 1)),
+        np.array([ends for ends, _ in found], np.int64),
+        np.array([pos for _, pos in found], np.int64),
+        diode[order].astype(np.int64),
         OHM_VOLTS,
         OHM_RANGES,
         DIODE_VOLTS,
         DIODE_OHMS,
         DIODE_LIMIT,
-        TIMES,
+        _grid(tuple(times)),
         shown,
         failed,
-        network.tape.pos,
-        network.tape.arrays,
-        n,
-        w,
-        g,
-        cn,
-        c,
-        r,
-        ln,
-        lh,
-        lr,
-        sn,
-        sg,
-        dk,
-        dn,
-        dp,
+        network.pattern.arrays,
+        *network.lin,
+        *network.caps,
+        *network.coils,
+        network.sources[2],
+        network.devices,
     )
-    return shown, failed > 0
+    back = np.argsort(order)
+    return shown[back], failed[back] > 0
+
+
+@lru_cache(maxsize=8)
+def _grid(times: tuple[float, ...]) -> Array:
+    """Steps up to each of times: effective length [s], what it takes of the state before and of that one step earlier, 1 where a
+    time is reached (steps, 4). Steps of 1/14 of the first time, growing by 1.15: against exp(-t/RC) of any RC, 0.8 % at worst (computed)."""
+    rows, now, before = [], 0.0, 0.0
+    wish = times[0] / FIRST_SHARE
+    for time in times:
+        count = 1
+        while wish * (GROWTH**count - 1) / (GROWTH - 1) < time - now:
+            count += 1
+        first = (time - now) * (GROWTH - 1) / (GROWTH**count - 1)
+        for k in range(count):
+            h = first * GROWTH**k
+            q = h / before if before else 0.0
+            a0 = (1 + 2 * q) / (1 + q)
+            rows.append((h / a0, (1 + q) / a0, q * q / (1 + q) / a0, float(k == count - 1)))
+            before = h
+        now, wish = time, before * GROWTH
+    return np.array(rows)
+
+
+def _places(network: Network, red: str, black: str) -> tuple[tuple[int, int], tuple[int, int, int, int]]:
+    """The two nodes of a net pair and where a conductance between them is stamped."""
+    size, pos = network.size, network.pattern.tape.pos
+    i, j = (n if n >= 0 else size for n in (network.nets[red], network.nets[black]))
+    if i < size and j < size and pos[i, j] == network.pattern.tape.count:
+        raise InputError(f"no place for a meter between nets {red} and {black}; name the pair when the network is built")
+    return (i, j), (int(pos[i, i]), int(pos[i, j]), int(pos[j, i]), int(pos[j, j]))
 
 
 def impedance(network: Network, hertz: float, pairs: Sequence[tuple[str, str]]) -> NDArray[np.complex128]:
     """Small-signal impedance of a dead circuit between net pairs (batch, pairs) [ohm]; junctions as they are at no volts."""
+    slopes = np.zeros((network.batch, len(network.pattern.kinds), 5, 5))
+    for d in np.flatnonzero(network.pattern.kinds == JUNCTION):
+        slope = network.devices[:, d, 0] / network.devices[:, d, 1]  # at no volts; megohms
+        slopes[:, d, 0, 0] = slopes[:, d, 1, 1] = slope
+        slopes[:, d, 0, 1] = slopes[:, d, 1, 0] = -slope
+    return spots(network, hertz, pairs, slopes, np.zeros_like(network.sources[2]))
+
+
+def spots(
+    network: Network, hertz: float, pairs: Sequence[tuple[str, str]], slopes: Array, sources: Array
+) -> NDArray[np.complex128]:
+    """Impedance between net pairs (batch, pairs) [ohm] at hertz, 0 = DC, capacitors open.
+
+    slopes: of the devices (batch, devices, 5, 5) [S]. sources: conductance of each source (batch, sources) [S].
+    """
+    from halfsplit.solver import kernel
+
     jw, size = 2j * np.pi * hertz, network.size
-    a = np.zeros((network.batch, size, size), complex)
-    a[:, np.arange(size), np.arange(size)] = 1e-12
-    n, w, g = network.lin
-    for e in range(n.shape[0]):
-        known = [i for i in range(4) if n[e, i] >= 0]
-        for i in known:
-            for j in known:
-                a[:, n[e, i], n[e, j]] += g[:, e] * w[:, e, i] * w[:, e, j]
-    cn, c, r = network.caps
-    ln, lh, lr = network.coils
-    branches = [(cn[e], 1.0 / (r[:, e] + 1.0 / (jw * c[:, e]))) for e in range(cn.shape[0])]
-    branches += [(ln[e], 1.0 / (lr[:, e] + jw * lh[:, e])) for e in range(ln.shape[0])]
-    for (i, j), y in branches:
-        for p, q, s in ((i, i, 1), (j, j, 1), (i, j, -1), (j, i, -1)):
-            if p >= 0 and q >= 0:
-                a[:, p, q] += s * y
-    kinds, dn, dp = network.devices
-    for d in np.flatnonzero(kinds == JUNCTION):
-        slope = dp[:, d, 0] / dp[:, d, 1]  # at no volts; megohms
-        for p, q, s in ((0, 0, 1), (1, 1, 1), (0, 1, -1), (1, 0, -1)):
-            i, j = dn[d, p], dn[d, q]
-            if i >= 0 and j >= 0:
-                a[:, i, j] += s * slope
-    inverse = np.linalg.inv(a)
-
-    def at(i: int, j: int) -> NDArray[np.complex128]:
-        return np.asarray(inverse[:, i, j] if i >= 0 and j >= 0 else np.zeros(network.batch, complex))
-
+    farads, esr = network.caps
+    henry, ohms = network.coils
+    cap_y = 1.0 / (esr + 1.0 / (jw * farads)) if hertz > 0 else np.zeros(farads.shape, complex)
+    ends = np.array([[network.nets[red], network.nets[black]] for red, black in pairs], np.int64).reshape(-1, 2)
     out = np.zeros((network.batch, len(pairs)), complex)
-    for k, (red, black) in enumerate(pairs):
-        p, q = network.nets[red], network.nets[black]
-        out[:, k] = at(p, p) + at(q, q) - at(p, q) - at(q, p)
+    spread(
+        kernel.spots_batch,
+        network.batch,
+        out,
+        np.where(ends < 0, size, ends),
+        network.pattern.arrays,
+        *network.lin,
+        cap_y,
+        1.0 / (ohms + jw * henry),
+        sources.astype(complex),
+        slopes,
+    )
     return out
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,48 +16,67 @@ from halfsplit.parts.stamper import OPTO, Element, Stamper
 from halfsplit.solver.tape import Tape, make_tape
 
 Array = NDArray[np.float64]
+Ints = NDArray[np.int64]
 PartValues = Mapping[str, Mapping[str, Array]]
 REFERENCE = "N"
 
 
 @dataclass(frozen=True)
-class Network:
-    """One circuit with the part values of a whole batch, ready to solve.
+class Pattern:
+    """What all networks of one shape share: where each net stands, where each element is stamped.
 
-    nets: net name -> place in the elimination order, -1 for the reference. Arrays have the batch axis first.
+    nets: net name -> place in the elimination order, -1 for the reference. ends: nodes of the linear elements, capacitors, coils, sources
+    and devices (elements, 4 or 2 or 5), -1 for the reference and for what an element doesn't have. arrays: what the kernel takes.
+    """
+
+    nets: Mapping[str, int]
+    tape: Tape
+    ends: tuple[Ints, Ints, Ints, Ints, Ints]
+    kinds: Ints
+    arrays: tuple[Ints, ...]
+
+
+@dataclass(frozen=True)
+class Network:
+    """One circuit with the part values of a whole batch, ready to solve. Arrays have the batch axis first, then the elements.
+
+    lin: weights and conductance [S]. caps: capacitance and series resistance [F, ohm]. coils: inductance and resistance [H, ohm].
+    sources: DC and peak volts, conductance [V, V, S]. devices: parameters by kind.
     """
 
     batch: int
     hertz: float
-    nets: Mapping[str, int]
-    tape: Tape
-    lin: tuple[NDArray[np.int64], Array, Array]
-    caps: tuple[NDArray[np.int64], Array, Array]
-    coils: tuple[NDArray[np.int64], Array, Array]
-    sources: tuple[NDArray[np.int64], Array, Array, Array]
-    devices: tuple[NDArray[np.int64], NDArray[np.int64], Array]
+    pattern: Pattern
+    lin: tuple[Array, Array]
+    caps: tuple[Array, Array]
+    coils: tuple[Array, Array]
+    sources: tuple[Array, Array, Array]
+    devices: Array
+
+    @property
+    def nets(self) -> Mapping[str, int]:
+        """Net name -> place in the elimination order, -1 for the reference."""
+        return self.pattern.nets
 
     @cached_property
     def size(self) -> int:
-        return int(self.tape.pos.shape[0])
+        return len(self.pattern.tape.order)
 
-    def take(self, rows: NDArray[np.int64]) -> Network:
+    def take(self, rows: Ints) -> Network:
         """The network of some rows of the batch."""
-        n, w, g = self.lin
-        cn, c, r = self.caps
-        ln, lh, lr = self.coils
-        sn, dc, pk, sg = self.sources
-        dk, dn, dp = self.devices
+        w, g = self.lin
+        c, r = self.caps
+        lh, lr = self.coils
+        dc, pk, sg = self.sources
         return Network(
             len(rows),
             self.hertz,
-            self.nets,
-            self.tape,
-            (n, w[rows], g[rows]),
-            (cn, c[rows], r[rows]),
-            (ln, lh[rows], lr[rows]),
-            (sn, dc[rows], pk[rows], sg[rows]),
-            (dk, dn, dp[rows]),
+            self.pattern,
+            (w[rows], g[rows]),
+            (c[rows], r[rows]),
+            (lh[rows], lr[rows]),
+            (dc[rows], pk[rows], sg[rows]),
+            self.devices[rows],
         )
 
 
@@ -92,6 +111,38 @@ def _tie_islands(stamper: Stamper, lone: bool) -> None:
             stamper.resistor(top, REFERENCE, INSULATION)
 
 
+Groups = tuple[tuple[tuple[str, ...], ...], ...]
+
+
+@lru_cache(maxsize=256)
+def _pattern(names: tuple[str, ...], groups: Groups, kinds: tuple[int, ...], pairs: frozenset[tuple[str, str]]) -> Pattern:
+    """Pattern of a network from the nodes of its elements; the same shape is worked out once, whatever the values.
+
+    Nodes that a device or a meter touches are eliminated last: what is stamped on the others stays as it is while these change.
+    """
+    number = {name: i for i, name in enumerate(names)}
+    wanted: set[tuple[int, int]] = set()
+    for nodes in [*(n for g in groups for n in g), *pairs]:
+        known = [number[n] for n in nodes if n in number]
+        wanted |= {(i, j) for i in known for j in known if i != j}
+    late = {number[n] for nodes in [*groups[4], *pairs] for n in nodes if n in number}
+    tape = make_tape(len(number), wanted, late)
+    place = {node: i for i, node in enumerate(tape.order)}
+    nets = {name: place[i] for name, i in number.items()} | {REFERENCE: -1}
+    ends, arrays = [], list(tape.arrays)
+    for group, width in zip(groups, (4, 2, 2, 2, 5)):
+        at = np.full((len(group), width), -1, np.int64)
+        for e, nodes in enumerate(group):
+            at[e, : len(nodes)] = [nets[n] for n in nodes]
+        ends.append(at)
+        if width == 5:
+            arrays.append(np.asarray(kinds, np.int64))
+        solid = np.where(at < 0, len(number), at)
+        arrays += [solid, tape.pos[solid[:, :, None], solid[:, None, :]].reshape(len(group), width * width)]
+    lin, caps, coils, sources, devices = ends
+    return Pattern(nets, tape, (lin, caps, coils, sources, devices), np.asarray(kinds, np.int64), tuple(arrays))
+
+
 def build_network(
     circuit: Circuit, values: PartValues, batch: int, *, powered: bool, pairs: Iterable[tuple[str, str]] = ()
 ) -> Network:
@@ -104,40 +155,27 @@ def build_network(
     groups = (stamper.linear, stamper.caps, stamper.coils, stamper.sources, stamper.devices)
     names = dict.fromkeys([*circuit.nets, *(n for g in groups for e in g for n in e.nodes)])
     names.pop(REFERENCE, None)
-    number = {name: i for i, name in enumerate(names)}
-    wanted: set[tuple[int, int]] = set()
-    for nodes in [*(e.nodes for g in groups for e in g), *pairs]:
-        known = [number[n] for n in nodes if n in number]
-        wanted |= {(i, j) for i in known for j in known if i != j}
-    tape = make_tape(len(number), wanted)
-    place = {node: i for i, node in enumerate(tape.order)}
-    nets = {name: place[i] for name, i in number.items()} | {REFERENCE: -1}
-
-    def ends(elements: list[Element], width: int) -> NDArray[np.int64]:
-        out = np.full((len(elements), width), -1, np.int64)
-        for e, element in enumerate(elements):
-            out[e, : len(element.nodes)] = [nets[n] for n in element.nodes]
-        return out
+    nodes = tuple(tuple(e.nodes for e in g) for g in groups)
+    pattern = _pattern(tuple(names), nodes, tuple(e.kind for e in stamper.devices), frozenset(pairs))
 
     def numbers(elements: list[Element], k: int) -> Array:
-        columns = [np.broadcast_to(e.numbers[k] if k < len(e.numbers) else 0.0, (batch,)) for e in elements]
-        return np.ascontiguousarray(np.stack(columns, 1)) if columns else np.zeros((batch, 0))
+        out = np.zeros((batch, len(elements)))
+        for e, element in enumerate(elements):
+            if k < len(element.numbers):
+                out[:, e] = element.numbers[k]
+        return out
 
     weights = np.zeros((batch, len(stamper.linear), 4))
     for e, element in enumerate(stamper.linear):
         for k, w in enumerate(element.weights):
             weights[:, e, k] = w
-    params = np.zeros((batch, len(stamper.devices), 4))
-    for k in range(4):
-        params[:, :, k] = numbers(stamper.devices, k)
     return Network(
         batch,
         circuit.unit.hertz,
-        nets,
-        tape,
-        (ends(stamper.linear, 4), weights, numbers(stamper.linear, 0)),
-        (ends(stamper.caps, 2), numbers(stamper.caps, 0), numbers(stamper.caps, 1)),
-        (ends(stamper.coils, 2), numbers(stamper.coils, 0), numbers(stamper.coils, 1)),
-        (ends(stamper.sources, 2), numbers(stamper.sources, 0), numbers(stamper.sources, 1), numbers(stamper.sources, 2)),
-        (np.asarray([e.kind for e in stamper.devices], np.int64), ends(stamper.devices, 5), params),
+        pattern,
+        (weights, numbers(stamper.linear, 0)),
+        (numbers(stamper.caps, 0), numbers(stamper.caps, 1)),
+        (numbers(stamper.coils, 0), numbers(stamper.coils, 1)),
+        (numbers(stamper.sources, 0), numbers(stamper.sources, 1), numbers(stamper.sources, 2)),
+        np.stack([numbers(stamper.devices, k) for k in range(4)], 2),
     )

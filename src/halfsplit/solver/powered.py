@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -12,21 +12,33 @@ from numpy.typing import NDArray
 from halfsplit.circuit.model import Circuit, Part
 from halfsplit.parts import family_of
 from halfsplit.solver.cold import ESR_HERTZ, impedance
-from halfsplit.solver.network import REFERENCE, Array, Network, PartValues, build_network
+from halfsplit.solver.network import REFERENCE, Array, Network, PartValues, Pattern, build_network
+from halfsplit.solver.starts import Start, Visit, near, with_visits
+from halfsplit.solver.threads import spread
 
 STEPS = 100
 MAX_FLIPS = 7
+WARM_CYCLES = 9  # what does not settle so soon from a neighbour's state does so sooner from nothing
 
 
 @dataclass(frozen=True)
 class Periodic:
-    """wave (batch, steps, nodes) [V] over one cycle; state and minv for warm starts; ok (batch,) false where unresolved."""
+    """wave (batch, steps, nodes) [V] over one cycle; ok (batch,) false where unresolved.
+
+    For warm starts: state, capacitor volts and coil amps at the cycle's start (batch, states), and minv, (I - M)^-1 of the sensitivities M
+    of the end to the start (batch, states, states).
+    """
 
     network: Network
     wave: Array
     state: Array
     minv: Array
     ok: NDArray[np.bool_]
+
+    def as_start(self, pattern: Pattern) -> Start:
+        """Every row as a place to begin from, for networks of some pattern; volts only count where that is the same."""
+        volts = self.wave[:, -1] if pattern is self.network.pattern else np.zeros((len(self.ok), len(pattern.tape.order)))
+        return Start(self.state, self.minv, volts, np.zeros(len(self.ok), bool))
 
     def volts(self, net: str) -> Array:
         """Waveform of a net against the reference (batch, steps) [V]."""
@@ -61,6 +73,7 @@ class Powered:
 
     pulsing (batch,): no mode is stable, the display will not stand still; other holds the second state of these rows.
     ok (batch,): false where no periodic state was found (the reading cannot be said). reasons: text per bad row.
+    visits: how each row stood in every pattern of modes that it went through, by the bytes of these.
     """
 
     solved: Periodic
@@ -69,6 +82,7 @@ class Powered:
     ok: NDArray[np.bool_]
     modes: dict[str, Array]
     reasons: dict[int, str]
+    visits: dict[bytes, Visit] = field(default_factory=dict)
 
     def _pair(self, red: str, black: str, wave: Array) -> Array:
         nets = self.solved.network.nets
@@ -107,53 +121,32 @@ class Powered:
         return np.where(self.ok, np.maximum(one, two), np.nan)
 
 
-def solve_periodic(
-    network: Network, *, start: Periodic | None = None, rows: NDArray[np.int64] | None = None, chord: bool = False
-) -> Periodic:
-    """Shoot every row of the batch to its periodic state; start: an earlier solution, rows: which row of it each row begins from."""
+def solve_periodic(network: Network, start: Start | None = None) -> Periodic:
+    """Shoot every row of the batch to its periodic state, from `start` or from nothing; where that fails, once more from nothing."""
     from halfsplit.solver import kernel  # compiled code is loaded only when something is to be solved
 
-    batch, nodes = network.batch, network.size
-    cn, c, r = network.caps
-    ln, lh, lr = network.coils
-    ns = cn.shape[0] + ln.shape[0]
-    state, minv = np.zeros((batch, ns)), np.zeros((batch, ns, ns))
-    if start is not None:
-        at = np.arange(batch) if rows is None else rows
-        state, minv = start.state[at].copy(), start.minv[at].copy()
-    wave, cycles = np.zeros((batch, STEPS, nodes)), np.zeros(batch, np.int64)
-    n, w, g = network.lin
-    sn, dc, pk, sg = network.sources
-    dk, dn, dp = network.devices
-    fixed = (network.tape.pos, network.tape.arrays)
-    warm = 0 if start is not None else 4
-    kernel.periodic_batch(
+    batch = network.batch
+    begin = _nothing(network) if start is None else start
+    state, minv = begin.state.copy(), begin.minv.copy()
+    wave, cycles = np.zeros((batch, STEPS, network.size)), np.zeros(batch, np.int64)
+    wave[:, -1] = begin.volts
+    spread(
+        kernel.periodic_batch,
+        batch,
         state,
         wave,
         cycles,
         network.hertz,
-        STEPS,
-        *fixed,
-        n,
-        w,
-        g,
-        cn,
-        c,
-        r,
-        ln,
-        lh,
-        lr,
-        sn,
-        dc,
-        pk,
-        sg,
-        dk,
-        dn,
-        dp,
-        warm,
+        network.pattern.arrays,
+        *network.lin,
+        *network.caps,
+        *network.coils,
+        *network.sources,
+        network.devices,
+        4 if start is None else 0,
         minv,
-        chord,
-        40,
+        begin.known,
+        40 if start is None else WARM_CYCLES,
     )
     bad = np.flatnonzero(cycles < 0)
     if len(bad) and start is not None:
@@ -161,6 +154,13 @@ def solve_periodic(
         state[bad], wave[bad], minv[bad] = again.state, again.wave, again.minv
         cycles[bad] = np.where(again.ok, 1, -1)
     return Periodic(network, wave, state, minv, cycles > 0)
+
+
+def _nothing(network: Network) -> Start:
+    """All capacitors empty."""
+    batch, ns = network.batch, network.caps[0].shape[1] + network.coils[0].shape[1]
+    state, volts = np.zeros((batch, ns)), np.zeros((batch, network.size))
+    return Start(state, np.zeros((batch, ns, ns)), volts, np.zeros(batch, bool))
 
 
 def _modal(circuit: Circuit) -> list[Part]:
@@ -174,34 +174,51 @@ def solve_powered(
     *,
     start: Powered | None = None,
     rows: NDArray[np.int64] | None = None,
-    chord: bool = False,
+    units: Powered | None = None,
+    unit: NDArray[np.int64] | None = None,
     switched_on: bool = False,
     pressed: bool = False,
 ) -> Powered:
     """Settle modes: solve, ask each modal part, flip, solve again the rows that flipped.
 
-    start: where the numbers begin; its modes are taken over as well unless the set is `switched_on` afresh, with all at rest
-    (what would go on running need not start: a supply without its start-up resistor). pressed: a control was pressed on it once it stood.
+    start: where the numbers begin, row rows[i] of it for row i; its modes are taken over as well unless the set is `switched_on` afresh, with
+    all at rest (what would go on running need not start: a supply without its start-up resistor). units: healthy sets, number 0 of nominal
+    values, unit[i] with the tolerances of row i. pressed: a control was pressed on it once it stood.
     A row whose modes come back to an earlier pattern has no stable state: it pulses between the two.
     """
     modal = _modal(circuit)
     vals = {ref: dict(v) for ref, v in values.items()}
+    at = np.arange(batch) if rows is None else rows
     modes = {}
     for part in modal:
         mode = family_of(part).mode
         assert mode is not None  # _modal keeps only these
         first = np.full(batch, mode.charged if pressed and mode.charged is not None else mode.start)
         if start is not None and not switched_on and not mode.latching:
-            first = start.modes[part.ref][np.arange(batch) if rows is None else rows].copy()
+            first = start.modes[part.ref][at].copy()
         modes[part.ref] = first
         vals[part.ref][mode.param] = first
-    periodic = solve_periodic(
-        build_network(circuit, vals, batch, powered=True), start=None if start is None else start.solved, rows=rows, chord=chord
-    )
+
+    def begin(own: Start, active: NDArray[np.int64]) -> Start:
+        """Where rows begin in the modes that they are in now."""
+        if start is None:
+            return own
+        keys = [_key(modes, q) for q in active]
+        return near(
+            own, keys, start.visits, at[active], {} if units is None else units.visits, None if unit is None else unit[active]
+        )
+
+    network = build_network(circuit, vals, batch, powered=True)
+    everyone = np.arange(batch)
+    first_start = None if start is None else begin(start.solved.as_start(network.pattern).take(at), everyone)
+    periodic = solve_periodic(network, first_start)
+    now_at = periodic.as_start(network.pattern)
     wave, state, minv, ok = periodic.wave, periodic.state, periodic.minv, periodic.ok.copy()
+    good = np.flatnonzero(ok)
+    visits = with_visits({}, [_key(modes, q) for q in good], good, now_at.take(good))
     other, pulsing = wave.copy(), np.zeros(batch, bool)
     seen: list[dict[bytes, int]] = [{_key(modes, q): 0} for q in range(batch)]
-    active = np.arange(batch)
+    active = everyone
     for turn in range(1, MAX_FLIPS + 1):
         now = {ref: m[active] for ref, m in modes.items()}
         part_vals = {ref: {k: _rows(x, active, batch) for k, x in v.items()} for ref, v in vals.items()}
@@ -226,9 +243,14 @@ def solve_powered(
             vals_now[part.ref][mode.param] = modes[part.ref][active]  # type: ignore[union-attr]
             vals[part.ref][mode.param] = modes[part.ref]  # type: ignore[union-attr]
         part_net = build_network(circuit, vals_now, len(active), powered=True)
-        again = solve_periodic(part_net, start=replace(periodic, state=state, minv=minv), rows=active)
+        own = Start(state[active], minv[active], wave[active, -1], np.zeros(len(active), bool))
+        again = solve_periodic(part_net, begin(own, active))
         other[active] = np.where(back[:, None, None], wave[active], again.wave)
         wave[active], state[active], minv[active], ok[active] = again.wave, again.state, again.minv, again.ok
+        good = np.flatnonzero(again.ok)
+        visits = with_visits(
+            visits, [_key(modes, q) for q in active[good]], active[good], again.as_start(network.pattern).take(good)
+        )
         pulsing[active[back]] = True
         active = active[~back]
     other[~pulsing] = wave[~pulsing]
@@ -238,7 +260,13 @@ def solve_powered(
         vals[part.ref][family_of(part).mode.param] = modes[part.ref]  # type: ignore[union-attr]
     settled = build_network(circuit, vals, batch, powered=True)
     return Powered(
-        replace(periodic, network=settled, wave=wave, state=state, minv=minv, ok=ok), other, pulsing, ok, modes, reasons
+        replace(periodic, network=settled, wave=wave, state=state, minv=minv, ok=ok),
+        other,
+        pulsing,
+        ok,
+        modes,
+        reasons,
+        visits,
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Set
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,24 +13,34 @@ Ints = NDArray[np.int64]
 
 @dataclass(frozen=True)
 class Tape:
-    """order: node at each elimination place. pos (n, n): index of an entry among the values, -1 where none; in elimination order.
-    arrays: what the kernel takes, see kernel._factor and kernel._solve."""
+    """order: node at each elimination place. pos (n + 1, n + 1): index of an entry among the values, in elimination order; the place
+    behind the last value where there is none or where the reference, node n, has a part in it.
+    arrays: what the kernel takes, see kernel._row and kernel._refresh."""
 
     order: tuple[int, ...]
     pos: Ints
     arrays: tuple[Ints, ...]
 
+    @property
+    def count(self) -> int:
+        """How many values the network has."""
+        return int(self.arrays[1].shape[0])
 
-def make_tape(size: int, pairs: set[tuple[int, int]]) -> Tape:
-    """Tape for a pattern symmetric in structure, by least degree; pairs are (i, j) node numbers with i != j."""
-    near: list[set[int]] = [set() for _ in range(size)]
+
+def make_tape(size: int, pairs: Set[tuple[int, int]], late: Set[int] = frozenset()) -> Tape:
+    """Tape for a pattern symmetric in structure, by least degree; pairs are (i, j) node numbers with i != j.
+
+    late: nodes that are eliminated after all others, because what is stamped on them changes while the rest stays.
+    """
+    fill: list[set[int]] = [set() for _ in range(size)]
     for i, j in pairs:
-        near[i].add(j)
-        near[j].add(i)
+        fill[i].add(j)
+        fill[j].add(i)
     alive, order = set(range(size)), []
-    fill = [set(s) for s in near]
+    lead = size - len(late)
     while alive:
-        k = min(alive, key=lambda i: (len(fill[i] & alive), i))
+        ready = alive - late or alive
+        k = min(ready, key=lambda i: (len(fill[i] & alive), i))
         alive.discard(k)
         order.append(k)
         rest = fill[k] & alive
@@ -40,34 +51,25 @@ def make_tape(size: int, pairs: set[tuple[int, int]]) -> Tape:
     for node, others in enumerate(fill):
         for other in others:
             entries |= {(place[node], place[other]), (place[other], place[node])}
-    return Tape(tuple(order), *_arrays(size, entries))
+    return Tape(tuple(order), *_arrays(size, sorted(entries), lead))
 
 
-def _arrays(size: int, entries: set[tuple[int, int]]) -> tuple[Ints, tuple[Ints, ...]]:
-    pos = np.full((size, size), -1, np.int64)
-    for k, (i, j) in enumerate(sorted(entries)):
+def _arrays(size: int, entries: list[tuple[int, int]], lead: int) -> tuple[Ints, tuple[Ints, ...]]:
+    pos = np.full((size + 1, size + 1), len(entries), np.int64)
+    at = {entry: k for k, entry in enumerate(entries)}
+    for (i, j), k in at.items():
         pos[i, j] = k
-    piv, div, row, col, ptr, tgt, src = [], [], [], [], [0], [], []
-    for k in range(size):
-        right = [j for j in range(k + 1, size) if pos[k, j] >= 0]
-        for i in range(k + 1, size):
-            if pos[i, k] < 0:
-                continue
-            piv.append(pos[k, k])
-            div.append(pos[i, k])
-            row.append(i)
-            col.append(k)
-            for j in right:
-                tgt.append(pos[i, j])
-                src.append(pos[k, j])
-            ptr.append(len(tgt))
-    uptr, uidx, ucol = [0], [], []
-    for k in range(size):
-        for j in range(k + 1, size):
-            if pos[k, j] >= 0:
-                uidx.append(pos[k, j])
-                ucol.append(j)
-        uptr.append(len(uidx))
-    diag = [pos[k, k] for k in range(size)]
-    arrays = tuple(np.asarray(x, np.int64) for x in (piv, div, row, col, ptr, tgt, src, uptr, uidx, ucol, diag))
-    return pos, arrays
+    right: list[list[int]] = [[] for _ in range(size)]
+    for i, j in entries:
+        if j > i:
+            right[i].append(j)
+    target_ptr, target = [0], []
+    for i, k in entries:
+        if k < i:
+            target += [at[i, j] for j in right[k]]
+        target_ptr.append(len(target))
+    rowptr = np.searchsorted([i for i, _ in entries], np.arange(size + 1))
+    diag = [at[i, i] for i in range(size)]
+    mid = [next(e for e in range(rowptr[i], diag[i] + 1) if entries[e][1] >= min(lead, i)) for i in range(size)]
+    parts = (rowptr, [j for _, j in entries], diag, mid, target_ptr, target, [lead])
+    return pos, tuple(np.asarray(x, np.int64) for x in parts)
