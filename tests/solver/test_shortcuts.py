@@ -68,13 +68,14 @@ def test_a_converter_without_its_bulk_keeps_its_fuse():
 
 @pytest.mark.parametrize("at", [3.0, 15.0])
 def test_few_steps_charge_any_capacitor_right(at):
-    """The steps of a cold reading against 1 - exp(-t/RC), RC from a millisecond to hours: 1 %, and 34 steps growing from 2 ms had 0.8 %."""
+    """The steps of a cold reading against 1 - exp(-t/RC), RC from a millisecond to hours: 0.6 %, where 34 steps
+    growing from 2 ms had 0.8 %."""
     tau = np.logspace(-3, 4, 200)
     x = last = np.zeros(200)
     for h, near, far, _ in cold._grid((at,)):
         x, last = (near * x - far * last + h / tau) / (1.0 + h / tau), x
-    np.testing.assert_allclose(x, -np.expm1(-at / tau), rtol=0.01)
-    assert len(cold._grid((at,))) < 12
+    np.testing.assert_allclose(x, -np.expm1(-at / tau), rtol=6e-3)
+    assert len(cold._grid((at,))) < 14
 
 
 def test_late_nodes_are_eliminated_last():

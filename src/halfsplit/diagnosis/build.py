@@ -29,8 +29,8 @@ from halfsplit.solver.loading import slopes_of, thevenin
 from halfsplit.solver.network import build_network
 from halfsplit.solver.powered import Powered, solve_powered
 
-DRAWS = 10  # severities, each with tolerances of its own, in which a row's moved cells are solved
-UNITS = 8  # healthy units solved for each of them: what a fault doesn't move is known that much better
+DRAWS = 16  # severities, each with tolerances of its own, in which a row's moved cells are solved
+UNITS = 5  # healthy units solved for each of them: what a fault doesn't move is known that much better
 METER_OHMS = 10e6
 Progress = Callable[[str, float], None]
 Values = dict[str, dict[str, Array]]

@@ -1085,7 +1085,15 @@ def _volts(ends, pos, ohms, volts, moves, grid, out, kept, v, mixed, dev_p, net,
         _pair(alin, pos, 1.0 / ohms)
         flags[1] = False
         _put(mixed, ends, volts / ohms)
-        bad = _newton(v, mixed, dev_p, net, work, 80, 1.0) < 0
+        bad = True
+        for attempt in range(3):
+            if attempt > 0:  # once more from nothing, in small steps
+                v[:] = 0.0
+                mem[:] = 0.0
+                flags[0] = False
+            bad = _newton(v, mixed, dev_p, net, work, 80 if attempt == 0 else 240, 1.0 if attempt == 0 else 0.6 / attempt) < 0
+            if not bad:
+                break
         shown = v[ends[0]] - v[ends[1]]
         if m < 0:
             if m == -1 and not bad and abs(high - shown) <= 2e-4 * abs(high):
