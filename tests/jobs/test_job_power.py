@@ -353,3 +353,24 @@ def test_the_same_again_is_allowed_no_more_than_the_reading_itself(new_job: Make
     assert "nothing was read" in refused(job, "same")
     enter(job, "dead 9V 0.3 0.3", "fuse 0.2 r", "same", "on")
     assert "not proven dead" in refused(job, "same")
+
+
+# ---- legs lifted
+
+
+def test_a_leg_lifted_after_the_proof_takes_nothing_back(new_job: Maker) -> None:
+    """in-cap lay straight across the reservoir when that was read: it was read with it."""
+    job = new_job()
+    enter(job, "dead 9V reservoir 0.3V out-cap 0.3V")
+    assert enter(job, "lift in-cap.a")["state"]["power"] == "dead"
+
+
+def test_a_capacitor_lifted_while_charged_is_read_by_itself(new_job: Maker) -> None:
+    """With its leg up the reservoir's volts say nothing of it; and each one's own volts are taken for each."""
+    job = new_job()
+    enter(job, "meter 9V", "on", "raw to 0V 17V", "off", "lift reservoir.+")
+    caps = job.advice.card["caps"] if job.advice is not None else []
+    assert {"reservoir", "in-cap"} <= set(caps) or "in-cap" not in {c.name for c in gate_of(job).heavy}
+    why = refused(job, "dead 9V out-cap 0.3V")
+    assert "reservoir" in why
+    assert enter(job, "dead 9V " + " ".join(f"{c} 0.3V" for c in caps))["state"]["power"] == "dead"

@@ -66,6 +66,26 @@ def test_a_converter_without_its_bulk_keeps_its_fuse():
     assert (near.modes["fuse"] == 0.0).all()
 
 
+def test_a_capacitor_on_a_node_that_no_device_touches_charges_as_it_should():
+    """Its node is eliminated beforehand, once for each length of step; 10 uF behind 1 Mohm and 4.7 Mohm, read on the 6 Mohm range after 3 s."""
+    c = circuit(
+        part("R1", "resistor", "a b", ohms=1e6),
+        part("R2", "resistor", "b N", ohms=4.7e6),
+        part("C", "electrolytic", "b N", farads=1e-5, esr=0.1, leak=1e12),
+        part("R3", "resistor", "a N", ohms=20e6),
+    )
+    network = build_network(c, values_of(c), 1, powered=False, pairs=[("a", "N")])
+    shown, failed = cold.cold_readings(network, [cold.ColdAsk(0, "a", "N", "r")])
+    assert not failed.any()
+    # by hand: the meter's 0.5 V behind the range's 6 Mohm; the node a is a divider at every moment, b charges towards its end
+    h, vb, at = 1e-3, 0.0, {}
+    for k in range(1, 15001):
+        va = (0.5 / 6e6 + vb / 1e6) / (1 / 6e6 + 1 / 1e6 + 1 / 20e6)
+        vb += h / 1e-5 * ((va - vb) / 1e6 - vb / 4.7e6)
+        at[k] = 6e6 * va / (0.5 - va)
+    np.testing.assert_allclose(shown[0], [at[3000], at[15000]], rtol=0.01)
+
+
 @pytest.mark.parametrize("at", [3.0, 15.0])
 def test_few_steps_charge_any_capacitor_right(at):
     """The steps of a cold reading against 1 - exp(-t/RC), RC from a millisecond to hours: 0.6 %, where 34 steps

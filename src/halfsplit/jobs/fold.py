@@ -205,7 +205,8 @@ def step(s: Standing, entry: Entry, number: int, now: float) -> Standing:
 
 def _read(s: Standing, taken: Taken, now: float) -> Standing:
     """A reading. Who reads the mains against the 0 V of the cold side was shown the parts across the gap, and has looked."""
-    e, s = taken.entry, replace(s, readings=(*s.readings, taken), happened=(*s.happened, Happened("read", now, taken=taken)))
+    e, event = taken.entry, Happened("read", now, taken=taken, acts=s.acts)
+    s = replace(s, readings=(*s.readings, taken), happened=(*s.happened, event))
     ends = {e.red_net, e.black_net}
     across = s.circuit is not None and e.function == "r" and bool(ends & {"L", "N"}) and bool(ends & cold_nets(s.circuit))
     return _by_eye(s) if across else s
@@ -214,7 +215,8 @@ def _read(s: Standing, taken: Taken, now: float) -> Standing:
 def _state(s: Standing, entry: StateEntry, now: float) -> Standing:
     if entry.kind == "bench" and entry.net is None and s.power != "bench":
         return s  # a supply that wasn't on can't be taken off: the set stays as it is
-    happened = (*s.happened, Happened(entry.kind, now, entry.dead, entry.before, entry.after, entry.known, entry.net))
+    event = Happened(entry.kind, now, entry.dead, entry.before, entry.after, entry.known, entry.net, acts=s.acts)
+    happened = (*s.happened, event)
     changes: dict[str, dict[str, object]] = {
         "off": {"power": "unplugged", "pressed": frozenset(), "confirmed": False, "happened": happened},
         "on": {"power": "on", "confirmed": False, "happened": happened},

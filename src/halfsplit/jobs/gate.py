@@ -158,18 +158,21 @@ class Gate:
         return tuple(cap for cap in self.named(due) if cap.ref in names), max(0.0, max(due.values()) - self.now)
 
     def _volts_at(self, event: Happened) -> dict[str, dict[str, float]]:
+        """Side -> capacitor -> volts: what was read, and what lay straight across it then; a leg lifted later takes no proof back."""
         out: dict[str, dict[str, float]] = {}
+        ends = self._ends(event)
         for part, volts in self._parts_read(event):
-            out.setdefault(self._side_of_part(part), {})[self._stands_for.get(frozenset(part.pins.values()), part.ref)] = volts
+            across = [c.ref for c in self.heavy if c.ref in ends and ends[c.ref] == ends.get(part.ref)]
+            for ref in across or [part.ref]:
+                out.setdefault(self._side_of_part(self.circuit.part(ref)), {})[ref] = volts
         if out and event.kind == "dead":  # a side that can hold nothing is dead once the set is shown to be off
             every = {ref: volts for read in out.values() for ref, volts in read.items()}
             out |= {side: every for side in self.sides if not self.caps[side]}
         return out
 
-    @cached_property
-    def _stands_for(self) -> Mapping[frozenset[str], str]:
-        """The nets of a capacitor -> the one of all those straight across each other that is named."""
-        return {frozenset(self.circuit.part(cap.ref).pins.values()): cap.ref for cap in self.heavy}
+    def _ends(self, event: Happened) -> Mapping[str, frozenset[str]]:
+        """Part on the board at that time -> the nets it was on."""
+        return {part.ref: frozenset(part.pins.values()) for part in event.acts.on(self.circuit).parts}
 
     def _parts_read(self, event: Happened) -> list[tuple[Part, float]]:
         """Parts whose volts this event says, the set being off; names that are gone from the sheet say nothing any more."""
@@ -179,10 +182,8 @@ class Gate:
         e = event.taken.entry
         if event.taken.power == "on" or e.function != "v" or e.value is None:
             return []
-        ends = {e.red_net, e.black_net}
-        return [(p, e.value) for p in self.circuit.parts if set(p.pins.values()) == ends and frozenset(ends) in self._stands_for][
-            :1
-        ]
+        ends, nets = self._ends(event), frozenset(n for n in (e.red_net, e.black_net) if n)
+        return [(self.circuit.part(cap.ref), e.value) for cap in self.heavy if ends.get(cap.ref) == nets][:1]
 
     def _known_volts(self, event: Happened) -> float | None:
         """What the healthy set shows there: a meter that shows it too has good leads. Nothing below 5 V, nothing that moved."""

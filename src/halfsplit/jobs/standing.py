@@ -32,6 +32,7 @@ class Happened:
 
     kind: on, off, sitting (a new one), dead, meter, bench, read (a reading). at [s]. volts: of dead, name -> read [V].
     before, after, known: as the entry has them. net: fed by the bench supply, None when it is off. taken: the reading.
+    acts: what was off the board then.
     """
 
     kind: str
@@ -42,6 +43,7 @@ class Happened:
     known: float | None = None
     net: str | None = None
     taken: Taken | None = None
+    acts: Acts = Acts()
 
 
 @dataclass(frozen=True)

@@ -650,12 +650,12 @@ def _look(v, dev_p, net, work, anew):
 def _lead_volts(v, base, net, work):
     """Volts of the lead nodes, once those of all others stand."""
     rowptr, col, diag, lead = net[0], net[1], net[2], net[6]
-    alin, dinv = work[0], work[2]
+    alin = work[0]
     for i in range(lead[0] - 1, -1, -1):
         s = base[i]
         for e in range(diag[i] + 1, rowptr[i + 1]):
             s -= alin[e] * v[col[e]]
-        v[i] = s * dinv[i]
+        v[i] = s / alin[diag[i]]  # of this very alin: a cold reading keeps one for each of its steps
     work[15][0] = True
 
 
