@@ -225,3 +225,15 @@ def test_without_isolation_no_mains_side_live_reading_is_ever_offered(tmp_path: 
             )
         answer = job.send(" ".join(values))
     assert seen > 0
+
+
+def test_while_nobody_said_where_black_is_it_is_on_the_0_v_of_that_side(tmp_path: Path) -> None:
+    """`out 24.1` on an isolated rail is no reading against the mains side; what was said holds, and is shown beside the place."""
+    job = Job(tmp_path / "adapter", kit=read_kit(KIT.read_text(encoding="utf-8")), clock=FakeClock())
+    for line in ("unit: adapter, 230V 50Hz, class II, 40W", "symptom: dead", "start: flyback with controller; out 24V 1.5A", "on"):
+        job.send(line)
+    found = job.send("out 24.1")["found"][-1]
+    assert found["where"] == "out" and found["verdict"] == "fits"
+    assert job.send("bulk 320")["found"][-1]["where"] == "bulk"
+    job.send("black hot-")
+    assert job.send("out 0.7")["found"][-1]["where"] == "out to hot-"

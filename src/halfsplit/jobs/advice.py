@@ -77,7 +77,7 @@ def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str]) -> 
         card={},
         suspects=suspect_list(table, post.row_odds),
         pairs=pair_list(post),
-        found=found_list(weighed),
+        found=found_list(weighed, s.names),
         odds=post.row_odds,
         cleared=cleared_list(table, post.row_odds, odds),
         nothing_wrong=post.nothing_wrong,

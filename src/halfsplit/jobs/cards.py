@@ -154,7 +154,8 @@ def probe_of(gate: Gate, weighed: Weighed, proposal: Proposal) -> Card:
     column = weighed.outlook.columns[proposal.column]
     alone = column.state == ALONE
     where = column.where
-    if column.part is None and " to " not in where and column.black != gate.standing.sticky.black:
+    black = gate.standing.black or gate.standing.names.own_black.get(column.red)
+    if column.part is None and " to " not in where and column.black != black:
         where = f"{column.red} to {column.black}"
     if alone:
         part = gate.circuit.part(column.part or "")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
+from halfsplit.circuit.islands import islands_of
 from halfsplit.circuit.model import Circuit
 from halfsplit.errors import EntryError, UnknownName
 from halfsplit.jobs.entry_types import Place
@@ -21,6 +22,7 @@ class Names:
     parts: designators and places. aliases: part -> what may follow its dot -> pins ({"Q1": {"ce": ("c", "e")}}).
     pins: part -> pin -> net. across: part -> pins for red and black when only the part is named.
     kinds: families and places of starting sheets that a part may be bound to; None: not known, so not checked.
+    own_black: net -> 0 V of its own side, where the black lead is while nobody said otherwise.
     """
 
     nets: tuple[str, ...] = ()
@@ -30,6 +32,7 @@ class Names:
     pins: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     across: Mapping[str, tuple[str, str]] = field(default_factory=dict)
     kinds: tuple[str, ...] | None = None
+    own_black: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def places(self) -> tuple[str, ...]:
@@ -38,7 +41,7 @@ class Names:
 
 @dataclass(frozen=True)
 class Sticky:
-    """What is never retyped. power: one of POWERS. black: net of the black lead. twin: the meter is on the twin.
+    """What is never retyped. power: one of POWERS. black: net of the black lead, None while nobody said it. twin: the meter is on the twin.
     ok_bad: "ok" or "bad" while the fault isn't or is showing."""
 
     power: str = "unknown"
@@ -58,7 +61,12 @@ class CardView:
     prove: bool = False
 
 
-def names_of(circuit: Circuit, families: Mapping[str, Family], kinds: Iterable[str] | None = None) -> Names:
+def names_of(
+    circuit: Circuit,
+    families: Mapping[str, Family],
+    kinds: Iterable[str] | None = None,
+    own_black: Mapping[str, str] | None = None,
+) -> Names:
     """The names of a circuit; families by their name, for pins that have more than one name."""
     aliases: dict[str, Mapping[str, tuple[str, ...]]] = {}
     across: dict[str, tuple[str, str]] = {}
@@ -81,7 +89,14 @@ def names_of(circuit: Circuit, families: Mapping[str, Family], kinds: Iterable[s
         pins=pins,
         across=across,
         kinds=None if kinds is None else tuple(kinds),
+        own_black=own_black or {},
     )
+
+
+def own_blacks(circuit: Circuit) -> dict[str, str]:
+    """Net -> the 0 V of the side it is on."""
+    sides, hot = islands_of(circuit), circuit.grounds.get("hot")
+    return {net: ground for net in circuit.nets if (ground := circuit.grounds.get(sides.get(net, "hot"), hot)) is not None}
 
 
 def find(word: str, known: Iterable[str]) -> str | None:
@@ -122,13 +137,13 @@ def net_of(word: str, names: Names) -> str:
 
 
 def read_place(word: str, names: Names, black: str | None, *, one_leg: bool = False) -> Place:
-    """Where the leads go for this word; black is the sticky net.
+    """Where the leads go for this word; black is the sticky net, None: the 0 V of the side that red is on.
 
     one_leg: a word that is both a leg and a pair of legs (a relay's `no`) means the leg. Raises UnknownName or EntryError.
     """
     net = find(word, names.nets)
     if net is not None:
-        return Place(where=word, red=net, black=black)
+        return Place(where=word, red=net, black=black or names.own_black.get(net))
     name, pin = _part_of(word, names)
     part = find(name, names.parts)
     if part is None:
@@ -138,7 +153,8 @@ def read_place(word: str, names: Names, black: str | None, *, one_leg: bool = Fa
     if pins is None:
         raise _too_many_legs(part, names)
     if len(pins) == 1:
-        return Place(where=word, red=nets.get(pins[0]), black=black, part=part, pins=pins)
+        red = nets.get(pins[0])
+        return Place(where=word, red=red, black=black or names.own_black.get(red or ""), part=part, pins=pins)
     return Place(where=word, red=nets.get(pins[0]), black=nets.get(pins[1]), part=part, pins=pins, black_said=True)
 
 

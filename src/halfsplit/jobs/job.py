@@ -129,7 +129,7 @@ class Job:
         pressed = "".join(f" +{p}" for p in sorted(s.pressed))
         power, sides, _ = self._power()
         told = power if len(set(sides.values())) < 2 else ", ".join(f"{side} {state}" for side, state in sides.items())
-        return f"[{told}{pressed}; black {s.sticky.black or '-'}] > "
+        return f"[{told}{pressed}; black {s.black or 'own 0 V'}] > "
 
     # ---- pieces
 

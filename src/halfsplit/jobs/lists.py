@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -9,6 +10,8 @@ import numpy as np
 from halfsplit.circuit.islands import islands_of
 from halfsplit.diagnosis.posterior import Posterior
 from halfsplit.diagnosis.proposal import healthy_band
+from halfsplit.jobs.entry import Names
+from halfsplit.jobs.standing import Taken
 from halfsplit.jobs.table import Table
 from halfsplit.jobs.weigh import Weighed
 
@@ -45,9 +48,17 @@ def pair_list(post: Posterior, most: int = 4) -> list[dict[str, Any]]:
     ]
 
 
-def found_list(weighed: Weighed) -> list[dict[str, Any]]:
+def _where(taken: Taken, own: Mapping[str, str]) -> str:
+    """The place as typed, and the black lead where it was not on the 0 V of that side."""
+    e = taken.entry
+    plain = e.part is not None and len(e.pins) != 1 or " to " in e.where or e.black_net == own.get(e.red_net or "")
+    return e.where if plain else f"{e.where} to {e.black_net}"
+
+
+def found_list(weighed: Weighed, names: Names) -> list[dict[str, Any]]:
     """Every reading against what a healthy set would show."""
     out = []
+    own = names.own_black
     for reading, taken in zip(weighed.post.readings, weighed.taken, strict=True):
         column = weighed.outlook.columns[reading.column]
         band = healthy_band(weighed.outlook, weighed.post, reading.column)
@@ -62,7 +73,7 @@ def found_list(weighed: Weighed) -> list[dict[str, Any]]:
         out.append(
             {
                 "line": taken.line,
-                "where": taken.entry.where,
+                "where": _where(taken, own),
                 "function": column.function,
                 "value": reading.value,
                 "unit": column.unit,

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from halfsplit.circuit.model import Circuit
 from halfsplit.jobs.entry import LookEntry, Names, ReadingEntry, Sticky, names_of
+from halfsplit.jobs.entry_names import own_blacks
 from halfsplit.jobs.safety import Waiver
 from halfsplit.jobs.table import Acts
 from halfsplit.parts import FAMILIES
@@ -79,13 +80,8 @@ class Standing:
 
     @property
     def names(self) -> Names:
-        return NO_NAMES if self.circuit is None else names_of(self.circuit, FAMILIES)
+        return NO_NAMES if self.circuit is None else names_of(self.circuit, FAMILIES, own_black=own_blacks(self.circuit))
 
     @property
     def sticky(self) -> Sticky:
-        return Sticky(power=self.power, black=self.black or default_black(self.circuit))
-
-
-def default_black(circuit: Circuit | None) -> str | None:
-    """0 V of the hot side until the black lead is said to be elsewhere."""
-    return None if circuit is None else circuit.grounds.get("hot")
+        return Sticky(power=self.power, black=self.black)
