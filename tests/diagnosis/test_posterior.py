@@ -129,6 +129,16 @@ def test_pulsing_display_speaks_for_rows_that_pulse():
     assert post.row_odds[0] / post.row_odds[1] == pytest.approx(60.0, rel=0.05)
 
 
+def test_between_running_and_waiting_a_node_may_show_anything():
+    """A display that moves, at three times and at a third of what a pulsing row has in the middle, does not rule it out; MAX would."""
+    rows = [Row("", "nothing wrong", 0.05), Row("A", "open", 1.0), Row("B", "open", 1.0)]
+    outlook = outlook_of(rows, [volts("n0"), volts("m0", function="max")], [[24.0, 24.0], [12.0, 24.0], [3.0, 6.0]])
+    outlook.pulsing[1:] = True
+    far = posterior(outlook, [Reading(0, 4.5, pulsing=True)])
+    assert far.part_odds["A"] > 0.15 and far.part_odds["B"] > 0.15
+    assert posterior(outlook, [Reading(0, 4.5, pulsing=True), Reading(1, 25.0)]).part_odds["A"] > 0.8
+
+
 def test_a_shaky_reading_weighs_less():
     """The same contradiction, taken with an unsure hand, moves the odds less."""
     outlook = rail()

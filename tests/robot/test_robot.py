@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -25,7 +26,7 @@ from hands import Hands, Probe, Taken
 from meter import ACCURACY, NO_SLIPS, SLIP_KINDS, Meter, Slips, agree, draw_meter, notation, tolerance, wrong_prefix
 from robot import Habits, Record, Technician
 from run_robot import Plan, run_batch, run_one
-from scenarios import KINDS, Shown, draw, said_of
+from scenarios import KINDS, Shown, draw, said_of, works
 from table import Row, markdown
 from tool import ObjectTool, ProcessTool, ToolFailed
 from verdicts import judge_finding, judge_record
@@ -359,7 +360,6 @@ def test_a_mains_side_reading_needs_the_mains_sides_own_list() -> None:
 
 def test_volts_past_the_meter_and_switching_nodes_are_violations() -> None:
     """700 V peaks where the meter is rated 600 V; a net the sheet calls switching."""
-    from dataclasses import replace
 
     watch = watcher(FakeBoard(chain_circuit(), wander={"mid": (0.0, 700.0)}))
     watch.confirmed = watch.hot_confirmed = True
@@ -440,7 +440,6 @@ def test_values_of_doubt_lines_are_read_in_every_usual_notation() -> None:
 
 def test_faults_that_no_reading_tells_apart_are_one_group_and_others_are_not() -> None:
     """With the net between them out of reach, link open and stat open read alike everywhere; fuse open does not."""
-    from dataclasses import replace
 
     circuit = replace(chain_circuit(), cant=frozenset({"mid"}), parts=tuple(
         replace(p, pins={**p.pins, "c": "mid"}) if p.ref in ("link", "stat") else p for p in chain_circuit().parts))
@@ -486,6 +485,13 @@ def chain_only(circuit: Any, fault: Any, seed: int) -> FakeBoard:
 
 def chain_faults(circuit: Any) -> list[tuple[str, str]]:
     return [(n, "open") for n in circuit.chain if n != "mains"]
+
+
+def test_a_unit_that_does_nothing_is_not_a_healthy_one() -> None:
+    """Dead at rest, but alive with a control pressed, is how a heater should be; nothing anywhere, or a twitch, is no working unit."""
+    still = Shown("load", "load", frozenset(), 0.2, False)
+    assert works((replace(still, rms=5.0),)) and works((still, replace(still, pressed=frozenset({"heat"}), rms=230.0)))
+    assert not works((still,)) and not works((replace(still, rms=5.0, pulsing=True),))
 
 
 def test_a_scenario_is_the_same_every_time() -> None:

@@ -109,6 +109,8 @@ def live_columns(
     """Powered readings: each net against the 0 V of its side, or as `how` says (net -> function, other lead); AC across series contacts."""
     islands = islands_of(circuit)
     grounds = set(circuit.grounds.values())
+    # What MAX holds is worked out for rails: a node beside one passes volts in between that neither running nor waiting has.
+    rails = {frozenset(p.pins.values()) for p in circuit.parts if "farads" in p.values or "farads" in p.doubts}
     out = []
     for net in circuit.nets:
         if net in circuit.switching or net in circuit.cant:
@@ -123,7 +125,7 @@ def live_columns(
         if red == other:
             continue
         out.append(make_column(function, red, other, condition.key, where=where, hazard=hazard))
-        if function == "v" and cold:
+        if function == "v" and cold and frozenset((red, other)) in rails:
             out.append(make_column("max", red, other, condition.key, where=where, hazard=hazard))
         if function == "v" and net in ripple_nets:
             out.append(make_column("ac", red, other, condition.key, where=where, hazard=hazard))
