@@ -26,6 +26,13 @@ def band_text(band: list[Any] | None, unit: str) -> str:
     return f"{value_text(low, unit)} to {value_text(high, unit)}"
 
 
+def outcome_text(band: list[Any], unit: str) -> str:
+    """The range of an outcome; what reaches from below nothing upwards is simply under its end."""
+    low, high = band
+    below = isinstance(low, float) and isinstance(high, float) and low < 0 <= high
+    return f"under {value_text(high, unit)}" if below else band_text(band, unit)
+
+
 def pair_text(pair: dict[str, Any]) -> str:
     """Two faults in one line."""
     return " and ".join(f"{part} {way}" for part, way in zip(pair["parts"], pair["ways"], strict=True))
@@ -71,7 +78,8 @@ def card_lines(card: dict[str, Any]) -> list[str]:
         }
         return [f"-> {asks[card['ask']]}"]
     if kind == "act":
-        lines = [f"DO: {card['text']}   [{card['hazard']}, {card['minutes']:.1f} min]"]
+        steps = card.get("steps", [card["text"]])
+        lines = [f"DO: {steps[0]}   [{card['hazard']}, {card['minutes']:.1f} min]", *(f"    {step}" for step in steps[1:])]
         lines += [f"   [ ] {c}" for c in card.get("confirm", [])]
         return [*lines, f"   then type: {card['type']}"]
     if kind == "round":
@@ -92,7 +100,7 @@ def round_lines(card: dict[str, Any]) -> list[str]:
             f"   {i}. {p['where']}: red on {p['red']} ({p['lead']}), black on {p['black']}; healthy {band_text(p['healthy'], p['unit'])}"
         )
         for o in p["outcomes"][:4]:
-            lines.append(f"        {band_text(o['range'], p['unit'])}: {o['means']} ({100 * o['odds']:.0f} %)")
+            lines.append(f"        {outcome_text(o['range'], p['unit'])}: {o['means']} ({100 * o['odds']:.0f} %)")
     lines.append(f"   why: {card['why']}")
     lines += [f"   or: {o['text']}" for o in card["others"]]
     return lines

@@ -71,6 +71,7 @@ def dead_card(gate: Gate, sides: Collection[str]) -> Card:
     return {
         **card,
         "caps": names,
+        "steps": lines,
         "meter": "proven" if proven else "prove",
         "type": f"dead {source}" + " ".join(f"{n} " for n in names),
     }

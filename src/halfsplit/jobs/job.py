@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -113,7 +113,8 @@ class Job:
             self.table = None
         self.advice = self._advise()
         number = self.standing.last if self.standing.last != before.last else None
-        return self._answer(number, self._said(entries), None, entries)
+        found = [f for f in self.advice.found if f["line"] > before.last]
+        return self._answer(number, self._said(entries), None, found)
 
     def begin_from_sheet(self, data: bytes, name: str) -> None:
         """Enter a sheet file's lines into a fresh job. Raises InputError; then nothing was logged."""
@@ -252,7 +253,7 @@ class Job:
             return "corrected."
         return "noted."
 
-    def _answer(self, number: int | None, said: str, refused: str | None, entries: tuple[Entry, ...] = ()) -> Answer:
+    def _answer(self, number: int | None, said: str, refused: str | None, found: Sequence[Mapping[str, Any]] = ()) -> Answer:
         s, a = self.standing, self.advice or Advice(card={})
         power, sides, dead = self._power()
         lost = [f"line {n} no longer fits: {why}" for n, why in s.lost]
@@ -272,7 +273,7 @@ class Job:
                     "refit": list(s.acts.refs),
                     "follow": s.follow,
                 },
-                "found": a.found[-6:] if any(isinstance(e, ReadingEntry) for e in entries) else [],
+                "found": found,
                 "suspects": a.suspects,
                 "pairs": a.pairs,
                 "nothing_wrong": a.nothing_wrong,
