@@ -11,6 +11,7 @@ import pytest
 from halfsplit.diagnosis.mistakes import Mistake, standard_mistakes
 from halfsplit.diagnosis.outlook import Column, Outlook, Reading, Row
 from halfsplit.diagnosis.posterior import DEFAULT, LOGIC, posterior
+from halfsplit.diagnosis.replaced import after_fitting
 from halfsplit.diagnosis.scale import noise, scale_of, span_on_scale
 from halfsplit.errors import InputError, ModelLimit
 from halfsplit.jobs.lists import pair_list
@@ -186,6 +187,21 @@ def test_two_faults_that_no_single_row_explains_come_up_as_a_pair():
     assert single.two_at_once < 0.05
     assert pair_list(single) == []
     assert single.part_odds["A"] > 0.95
+
+
+def test_after_a_part_was_fitted_the_old_readings_speak_of_the_old_one():
+    """Convicted, fitted, and read as it should be: nothing wrong. Read as before: not that part again, beyond doubt."""
+    outlook = rail()
+    old = posterior(outlook, [Reading(i, v) for i, v in enumerate([12.0, 11.0, 0.0, 0.0])])
+    assert old.part_odds["F1"] > 0.9
+    now = after_fitting(outlook, old, "F1")
+    assert posterior(now, []).nothing_wrong > 0.8
+    well = posterior(now, [Reading(i, 12.0 - i) for i in (2, 3)])
+    assert well.nothing_wrong > 0.95
+    again = posterior(now, [Reading(2, 0.0)])
+    assert again.nothing_wrong < 0.1 and again.part_odds["F1"] < 0.95
+    with pytest.raises(InputError, match="healthy"):
+        after_fitting(replace(outlook, rows=tuple(replace(r, part=r.part or "F9") for r in outlook.rows)), old, "F1")
 
 
 def test_mains_off_is_doubted_and_the_part_found_all_the_same():

@@ -288,6 +288,16 @@ def test_a_fitted_part_wants_the_cold_checks_before_power(new_job: Maker) -> Non
     assert "cold gate" not in (job.send("on")["refused"] or "")
 
 
+def test_a_fitted_part_is_no_longer_the_one_that_was_read(new_job: Maker) -> None:
+    """A switch read open is the one; once another is in, its reading is the old one's."""
+    job = new_job()
+    old = enter(job, "dead 9V 0.3 0.3", "OL OL", "switch OL r")
+    assert old["suspects"][0]["part"] == "switch" and old["suspects"][0]["odds"] > 0.5
+    new = enter(job, "fit switch")
+    assert new["nothing_wrong"] > 0.5
+    assert all(s["odds"] < 0.3 for s in new["suspects"] if s["part"] == "switch")
+
+
 def test_a_convicted_part_wants_a_waiver_with_name_and_reason_before_power(new_job: Maker) -> None:
     """Convicted is not cleared: the cause is open until somebody signs for it."""
     job = new_job()

@@ -14,6 +14,7 @@ from halfsplit.diagnosis.columns import ALONE, DEAD, Condition, make_column
 from halfsplit.diagnosis.intake import RowWords, nothing_wrong_odds, symptom_odds
 from halfsplit.diagnosis.outlook import Column, Outlook, Reading
 from halfsplit.diagnosis.posterior import Posterior, Setting, posterior
+from halfsplit.diagnosis.replaced import after_fitting
 from halfsplit.diagnosis.scale import METER
 from halfsplit.diagnosis.suspects import Suspect, suspects
 from halfsplit.jobs.kit import Kit
@@ -85,9 +86,19 @@ def weigh(standing: Standing, table: Table, kit: Kit, blocks: list[Block]) -> We
             readings.append(Reading(places[key], value, pulsing, "shaky" in taken.entry.flags or "creeping" in taken.entry.flags))
             used.append(taken)
     outlook = table.outlook([*blocks, *extra])
-    looks = look_odds(standing, table.suspects)
     setting = Setting(meter=meter_accuracy(kit))
-    return Weighed(outlook, posterior(outlook, readings, looks=looks, setting=setting), tuple(used), tuple(unread))
+    done = -1
+    for line, name in standing.fitted:  # what was read before a part was fitted speaks of the old one
+        if name not in circuit.names:
+            continue
+        old = [r for r, t in zip(readings, used, strict=True) if done < t.line < line]
+        before = posterior(outlook, old, looks=look_odds(standing, table.suspects, done, line), setting=setting)
+        outlook = after_fitting(outlook, before, circuit.part(name).ref)
+        done = line
+    now = [(r, t) for r, t in zip(readings, used, strict=True) if t.line > done]
+    looks = look_odds(standing, table.suspects, done)
+    post = posterior(outlook, [r for r, _ in now], looks=looks, setting=setting)
+    return Weighed(outlook, post, tuple(t for _, t in now), tuple(unread))
 
 
 def meter_accuracy(kit: Kit) -> Mapping[str, tuple[float, float]]:
@@ -137,12 +148,15 @@ def columns_read(taken: Taken, circuit: Circuit) -> list[tuple[Column, float, bo
     return out
 
 
-def look_odds(standing: Standing, rows: tuple[Suspect, ...]) -> np.ndarray | None:
-    """Log odds of every row from what was seen and smelt; "nothing" counts against rows that mostly show."""
-    if not standing.looks:
+def look_odds(
+    standing: Standing, rows: tuple[Suspect, ...], after: float = -math.inf, before: float = math.inf
+) -> np.ndarray | None:
+    """Log odds of every row from what was seen and smelt between two lines; "nothing" counts against rows that mostly show."""
+    looks = [look for line, look in standing.looks if after < line < before]
+    if not looks:
         return None
     out = np.zeros(len(rows))
-    for _, look in standing.looks:
+    for look in looks:
         for i, suspect in enumerate(rows):
             signs = dict(suspect.way.looks) if suspect.way is not None else {}
             if look.nothing:
