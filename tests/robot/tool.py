@@ -99,13 +99,16 @@ class ProcessTool:
 
 
 class BenchTime:
-    """A clock for a tool in this process: the seconds of the technician's hands, not those of the computer."""
+    """A clock for a tool in this process: the seconds of the technician's hands, not those of the computer. It moves on by a tick
+    with each look, or as told."""
+
+    tick = timedelta(milliseconds=1)
 
     def __init__(self) -> None:
         self.now = datetime(2030, 1, 2, 3, 4, 5, tzinfo=UTC)
 
     def __call__(self) -> datetime:
-        self.now += timedelta(milliseconds=1)
+        self.now += self.tick
         return self.now
 
     def wait(self, seconds: float) -> None:

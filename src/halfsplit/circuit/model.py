@@ -45,6 +45,11 @@ class Part:
     doubts: frozenset[str] = frozenset()
     words: str = ""
 
+    @property
+    def holds_charge(self) -> bool:
+        """It has, or ought to have, a capacitance: on the sheet, or doubted there."""
+        return "farads" in self.values or "farads" in self.doubts
+
 
 @dataclass(frozen=True)
 class Circuit:

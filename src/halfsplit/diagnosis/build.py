@@ -84,6 +84,12 @@ def _beside(own: Array, units: int) -> Array:
     return np.asarray(own[..., np.arange(units) % own.shape[-1]])
 
 
+def _lay(value: Array, rows: NDArray[np.int64], moved: NDArray[np.bool_], own: Array) -> None:
+    """Put what these rows move, solved in own draws (len(rows), draws, columns), into value (all rows, columns, units)."""
+    for at, r in enumerate(rows):
+        value[r, moved[r]] = _beside(own[at][:, moved[r]].T, value.shape[2])
+
+
 def _tile(drawn: Drawn, pairs: NDArray[np.int64]) -> Values:
     """Part values of a flat batch of (row, draw) pairs (batch, 2)."""
     out: Values = {ref: {k: x[pairs[:, 1]].copy() for k, x in v.items()} for ref, v in drawn.healthy.items()}
@@ -120,8 +126,7 @@ def cold_block(circuit: Circuit, drawn: Drawn, columns: Sequence[Column]) -> Blo
     if len(some) and draws > 1:
         pairs = _pairs(some, range(1, draws))
         own[:, 1:] = _cold_values(circuit, drawn, columns, pairs, moved[pairs[:, 0]]).reshape(len(some), draws - 1, len(columns))
-    for k, r in enumerate(some):
-        value[r, moved[r]] = _beside(own[k][:, moved[r]].T, drawn.units)
+    _lay(value, some, moved, own)
     return Block(tuple(columns), value, np.zeros((rows, len(columns)), bool), {})
 
 
@@ -315,8 +320,7 @@ def live_block(
             own[:, 1:] = got.reshape(len(some), draws - 1, len(columns))
             pulsing[some] |= pulses.reshape(len(some), draws - 1, len(columns)).sum(1) + pulsing[some] > 0.4 * draws
             unresolved += int((~solved.ok).sum())
-        for at, r in enumerate(some):
-            value[r, cells[r]] = _beside(own[at][:, cells[r]].T, drawn.units)
+        _lay(value, some, cells, own)
         if progress:
             progress(condition.key, (k + len(some)) / max(len(moved), 1))
     return Block(tuple(columns), value, pulsing, stress_of(circuit, nominal, drawn, condition), unresolved)

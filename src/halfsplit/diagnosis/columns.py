@@ -110,7 +110,7 @@ def live_columns(
     islands = islands_of(circuit)
     grounds = set(circuit.grounds.values())
     # What MAX holds is worked out for rails: a node beside one passes volts in between that neither running nor waiting has.
-    rails = {frozenset(p.pins.values()) for p in circuit.parts if "farads" in p.values or "farads" in p.doubts}
+    rails = {frozenset(p.pins.values()) for p in circuit.parts if p.holds_charge}
     out = []
     for net in circuit.nets:
         if net in circuit.switching or net in circuit.cant:

@@ -17,6 +17,7 @@ from halfsplit.diagnosis.rounds import round_of
 from halfsplit.diagnosis.suspects import Suspect
 from halfsplit.diagnosis.verdict import verdict
 from halfsplit.jobs.cards import Card, end_card, off_card, round_card
+from halfsplit.jobs.entry_names import own_blacks
 from halfsplit.jobs.gate import Gate
 from halfsplit.jobs.isolation import claims_cold, ohms_read, spanning
 from halfsplit.jobs.kit import Kit
@@ -77,7 +78,7 @@ def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str]) -> 
         card={},
         suspects=suspect_list(table, post.row_odds),
         pairs=pair_list(post),
-        found=found_list(weighed, s.names),
+        found=found_list(weighed, own_blacks(table.circuit)),
         odds=post.row_odds,
         cleared=cleared_list(table, post.row_odds, odds),
         nothing_wrong=post.nothing_wrong,

@@ -10,6 +10,7 @@ from halfsplit.diagnosis.columns import ALONE, Condition
 from halfsplit.diagnosis.outlook import Column
 from halfsplit.diagnosis.proposal import Proposal
 from halfsplit.diagnosis.verdict import Verdict
+from halfsplit.jobs.entry_names import own_blacks
 from halfsplit.jobs.gate import Gate
 from halfsplit.jobs.safety import NoGo, caution, hazard, live_card_confirm
 from halfsplit.jobs.table import Table
@@ -155,7 +156,7 @@ def probe_of(gate: Gate, weighed: Weighed, proposal: Proposal) -> Card:
     column = weighed.outlook.columns[proposal.column]
     alone = column.state == ALONE
     where = column.where
-    black = gate.standing.black or gate.standing.names.own_black.get(column.red)
+    black = gate.standing.black or own_blacks(gate.circuit).get(column.red)
     if column.part is None and " to " not in where and column.black != black:
         where = f"{column.red} to {column.black}"
     if alone:

@@ -100,10 +100,8 @@ def _check_dead(entry: StateEntry, at: Moment) -> None:
     made_good = then.dead_sides() if entry.after is not None else frozenset()
     if any(answer or then.waiting({side}) or side in made_good for side, answer in answers.items()):
         return
-    names = " ".join(f"{cap.name} 0.3V" for cap in now.named(now.sides))
-    source = "" if now.meter_proven() else "9V "
     told = next((str(a) for a in answers.values()), "no volts were said")
-    raise Refused(f"not dead: {told}. In full: `dead {source}{names}` with what you read")
+    raise Refused(f"not dead: {told}. In full: `{now.dead_line(now.named(now.sides))}` with what you read")
 
 
 def _check_bench(entry: StateEntry, at: Moment) -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from halfsplit.circuit.islands import islands_of
 from halfsplit.circuit.model import Circuit
+from halfsplit.diagnosis.columns import ground_of
 from halfsplit.errors import EntryError, UnknownName
 from halfsplit.jobs.entry_types import Place
 from halfsplit.parts.base import Family
@@ -95,8 +96,8 @@ def names_of(
 
 def own_blacks(circuit: Circuit) -> dict[str, str]:
     """Net -> the 0 V of the side it is on."""
-    sides, hot = islands_of(circuit), circuit.grounds.get("hot")
-    return {net: ground for net in circuit.nets if (ground := circuit.grounds.get(sides.get(net, "hot"), hot)) is not None}
+    sides = islands_of(circuit)
+    return {net: ground_of(circuit, net, sides) for net in circuit.nets}
 
 
 def find(word: str, known: Iterable[str]) -> str | None:

@@ -10,6 +10,7 @@ from halfsplit.jobs.entry_names import CardView, find, need, net_of
 from halfsplit.jobs.entry_reading import Bench
 from halfsplit.jobs.entry_types import Entry, StateEntry
 from halfsplit.jobs.entry_values import looks_like_value
+from halfsplit.jobs.safety import KNOWN_VOLTS
 from halfsplit.units import parse_quantity
 
 Words = Sequence[str]
@@ -58,15 +59,12 @@ def _named(card: CardView | None, values: Words) -> Words:
     return [*source, *(w for pair in zip(card.caps, read, strict=True) for w in pair), *values[len(source) + len(card.caps) :]]
 
 
-LEAST_SOURCE = 5.0  # [V] below this a known source proves no meter (as safety.Islands.meter_showed has it)
-
-
 def _source(text: str, word: str) -> float:
     """Volts shown on a known source, AC or DC."""
     found = parse_quantity(text, "V")
-    if not math.isfinite(found.value) or found.doubtful or not abs(found.value) >= LEAST_SOURCE:
+    if not math.isfinite(found.value) or found.doubtful or not abs(found.value) >= KNOWN_VOLTS:
         raise EntryError(
-            f"{text!r} with {word!r} proves no meter: touch a source of {LEAST_SOURCE:g} V or more that you know, like 9V"
+            f"{text!r} with {word!r} proves no meter: touch a source of {KNOWN_VOLTS:g} V or more that you know, like 9V"
         )
     return found.value
 

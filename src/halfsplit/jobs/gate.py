@@ -16,16 +16,15 @@ from halfsplit.jobs.entry import ReadingEntry
 from halfsplit.jobs.isolation import cold_nets, isolation
 from halfsplit.jobs.kit import Kit, functions_available
 from halfsplit.jobs.power import METER, Places, Power, power_of
-from halfsplit.jobs.safety import DEAD_LASTS, HEAVY_ODDS, PROOF_WITHIN, Board, Go, Island, Islands, NoGo, may_measure
+from halfsplit.jobs.safety import DEAD_LASTS, KNOWN_VOLTS, PROOF_WITHIN, Board, Go, Island, Islands, NoGo, may_measure
 from halfsplit.jobs.standing import Happened, Standing
-from halfsplit.jobs.table import Table
+from halfsplit.jobs.table import Table, reckoned_with
 from halfsplit.jobs.weigh import condition_of
 from halfsplit.parts import family_of
 from halfsplit.parts.base import Array
 from halfsplit.repair.discharge import HeavyCap, heavy_caps
 
 NAMED_JOULES = 1e-4  # [J] bench estimate: above this the volts of a capacitor are read before ohms
-KNOWN_VOLTS = 5.0  # [V] a reading on the set proves the meter from here on (as safety.Islands.meter_showed has it)
 
 
 def is_protector(part: Part) -> bool:
@@ -89,8 +88,7 @@ class Gate:
         """
         been_on = [condition_of(t) for t in self.standing.readings if t.power == "on"]
         volts = self.table.cap_volts(list(dict.fromkeys([Condition(True), *been_on])))
-        rows = np.flatnonzero(self.odds > HEAVY_ODDS)
-        rows = rows if len(rows) else np.array([0])
+        rows = reckoned_with(self.odds)
         most = {ref: float(v[rows].max()) for ref, v in volts.items()}
         left = {ref: None if np.isnan(v) else v for ref, v in most.items()}  # not solved is not known: its rated volts count
         here = self.standing.acts.on(self.circuit)
@@ -161,7 +159,7 @@ class Gate:
         """Side -> capacitor -> volts: what was read, and what lay straight across it then; a leg lifted later takes no proof back."""
         out: dict[str, dict[str, float]] = {}
         ends = self._ends(event)
-        for part, volts in self._parts_read(event):
+        for part, volts in self._parts_read(event, ends):
             across = [c.ref for c in self.heavy if c.ref in ends and ends[c.ref] == ends.get(part.ref)]
             for ref in across or [part.ref]:
                 out.setdefault(self._side_of_part(self.circuit.part(ref)), {})[ref] = volts
@@ -174,15 +172,16 @@ class Gate:
         """Part on the board at that time -> the nets it was on."""
         return {part.ref: frozenset(part.pins.values()) for part in event.acts.on(self.circuit).parts}
 
-    def _parts_read(self, event: Happened) -> list[tuple[Part, float]]:
-        """Parts whose volts this event says, the set being off; names that are gone from the sheet say nothing any more."""
+    def _parts_read(self, event: Happened, ends: Mapping[str, frozenset[str]]) -> list[tuple[Part, float]]:
+        """Parts whose volts this event says, the set being off; names that are gone from the sheet say nothing any more.
+        ends: as of _ends."""
         if event.taken is None:
             known = self.circuit.names
             return [(known[name], volts) for name, volts in event.volts if name in known]
         e = event.taken.entry
         if event.taken.power == "on" or e.function != "v" or e.value is None:
             return []
-        ends, nets = self._ends(event), frozenset(n for n in (e.red_net, e.black_net) if n)
+        nets = frozenset(n for n in (e.red_net, e.black_net) if n)
         return [(self.circuit.part(cap.ref), e.value) for cap in self.heavy if ends.get(cap.ref) == nets][:1]
 
     def _known_volts(self, event: Happened) -> float | None:
@@ -244,9 +243,13 @@ class Gate:
         """Both leads on the proven cold side."""
         return all(self.side_of(net) == "cold" for net in (column.red, column.black))
 
-    def may_read(self, function: str, red: str, black: str) -> Go | NoGo:
-        """Whether this may be read of the dead set as things stand now."""
-        return may_measure(self.islands, function, red, board=self.board(), now=self.now, black=black)
+    def may_read(self, function: str, red: str, black: str, condition: Condition | None = None) -> Go | NoGo:
+        """Whether this may be read as things stand now. condition: how the set is on, None: it isn't."""
+        return may_measure(self.islands, function, red, board=self.board(condition), now=self.now, black=black)
+
+    def may_propose(self, column: Column, condition: Condition | None) -> Go | NoGo:
+        """Whether this reading may be on the card on show, as things stand now."""
+        return self.may_read(column.function, column.red, column.black, condition)
 
     def may_take(self, entry: ReadingEntry) -> Go | NoGo:
         """Whether a reading of the dead set that was typed may be taken as things stand now; a no says the line to type first."""
@@ -262,15 +265,13 @@ class Gate:
             if sides <= self.dead_sides()
             else {"unplugged": "", "bench": "`bench none`, then "}.get(self.standing.power, "`off`, then ")
         )
-        source = "" if self.meter_proven() else "9V "
-        line = " ".join(f"{cap.name} 0.3V" for cap in caps)
-        return NoGo(answer.reason if isinstance(answer, NoGo) else "", f"{first}`dead {source}{line}` with the volts read there")
+        remedy = f"{first}`{self.dead_line(caps)}` with the volts read there"
+        return NoGo(answer.reason if isinstance(answer, NoGo) else "", remedy)
 
-    def may_propose(self, column: Column, condition: Condition | None) -> Go | NoGo:
-        """Whether this reading may be on the card on show, as things stand now. condition: how the set is on, None: it isn't."""
-        return may_measure(
-            self.islands, column.function, column.red, board=self.board(condition), now=self.now, black=column.black
-        )
+    def dead_line(self, caps: Sequence[HeavyCap]) -> str:
+        """The line to type once the volts at these were read; the source in front where this meter has shown none yet."""
+        source = "" if self.meter_proven() else "9V "
+        return f"dead {source}" + " ".join(f"{cap.name} 0.3V" for cap in caps)
 
     def allowed(self, columns: Sequence[Column], powered: Sequence[Condition], go_on: Mapping[str, bool]) -> list[int]:
         """Columns that this bench can read and that safety lets be read once their state is reached, all that it asks done.
@@ -296,8 +297,7 @@ class Gate:
     def _pair_peak(self, column: Column, powered: Sequence[Condition]) -> float:
         """Highest volts between the two leads in any heavy row [V], what the meter itself has to stand; NaN where not solved."""
         solved = self.table.nominal(next(c for c in powered if c.key == column.state))
-        rows = np.flatnonzero(self.odds > HEAVY_ODDS)
-        rows = rows if len(rows) else np.array([0])
+        rows = reckoned_with(self.odds)
         return float(solved.peak(column.red, column.black)[rows].max())
 
     def condition(self) -> Condition:

@@ -56,8 +56,9 @@ def isolation(standing: Standing, table: Table, odds: Array) -> Go | NoGo:
         return NoGo("the sheet claims no isolated side", "every net hangs on the mains")
     expected = [circuit.part(ref).place or ref for ref in spanning(circuit)]
     read = ohms_read(standing, circuit)
-    told = prove_cold(expected, standing.named, ohms_l=read.get("L"), ohms_n=read.get("N"), breach_odds=0.0)
-    if not told:
-        return told  # the cheap half first: the gap is solved only when everything else is there
-    breach = float(odds[breach_rows(table)].sum())
-    return prove_cold(expected, standing.named, ohms_l=read.get("L"), ohms_n=read.get("N"), breach_odds=breach)
+
+    def told(breach: float) -> Go | NoGo:
+        return prove_cold(expected, standing.named, ohms_l=read.get("L"), ohms_n=read.get("N"), breach_odds=breach)
+
+    answer = told(0.0)  # the cheap half first: the gap is solved only when everything else is there
+    return told(float(odds[breach_rows(table)].sum())) if answer else answer

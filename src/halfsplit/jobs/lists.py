@@ -10,7 +10,6 @@ import numpy as np
 from halfsplit.circuit.islands import islands_of
 from halfsplit.diagnosis.posterior import Posterior
 from halfsplit.diagnosis.proposal import healthy_band
-from halfsplit.jobs.entry import Names
 from halfsplit.jobs.standing import Taken
 from halfsplit.jobs.table import Table
 from halfsplit.jobs.weigh import Weighed
@@ -55,10 +54,9 @@ def _where(taken: Taken, own: Mapping[str, str]) -> str:
     return e.where if plain else f"{e.where} to {e.black_net}"
 
 
-def found_list(weighed: Weighed, names: Names) -> list[dict[str, Any]]:
-    """Every reading against what a healthy set would show."""
+def found_list(weighed: Weighed, own: Mapping[str, str]) -> list[dict[str, Any]]:
+    """Every reading against what a healthy set would show. own: net -> the 0 V of its side."""
     out = []
-    own = names.own_black
     for reading, taken in zip(weighed.post.readings, weighed.taken, strict=True):
         column = weighed.outlook.columns[reading.column]
         band = healthy_band(weighed.outlook, weighed.post, reading.column)

@@ -18,6 +18,7 @@ from halfsplit.jobs.refusals import check_sheet_edit as check_sheet_edit
 DEAD_VOLTS = 10.0  # [V] common practice: verify < 10 V before hands and ohms
 ZERO_VOLTS = 0.05  # [V] what a display with one decimal shows as 0.0: also what an open lead shows
 DEAD_LASTS = 1800.0  # [s] 30 min, the project's safety rules, no. 2
+KNOWN_VOLTS = 5.0  # [V] from here on a known voltage proves a meter
 RECOVERY = 60.0  # [s] dielectric recovery of several %: verify again after 1 min (common practice)
 PROOF_WITHIN = 120.0  # [s] the second "live" of live-dead-live follows the reading it vouches for
 SELV_VOLTS = 60.0  # [V] H1 ends here (trade convention; also ES1 dc of IEC 62368-1, recalled)
@@ -146,7 +147,7 @@ class Islands:
 
     def meter_showed(self, meter: str, *, read: float, known: float, now: float) -> Islands:
         """The meter showed a voltage known beforehand (proving unit, battery, the inlet while on). Within 10 %, at least 5 V."""
-        if not (math.isfinite(read) and abs(known) >= 5 and abs(read - known) <= 0.1 * abs(known)):
+        if not (math.isfinite(read) and abs(known) >= KNOWN_VOLTS and abs(read - known) <= 0.1 * abs(known)):
             return self
         state = replace(self, known={**self.known, meter: now})
         for name, side in state.sides.items():

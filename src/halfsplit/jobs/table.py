@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from halfsplit.circuit.islands import islands_of
 from halfsplit.circuit.model import Circuit, circuit_to_data
@@ -25,6 +26,7 @@ from halfsplit.diagnosis.columns import (
 from halfsplit.diagnosis.complaint import complaint_factors, seen_of
 from halfsplit.diagnosis.outlook import Column, Outlook
 from halfsplit.diagnosis.suspects import Suspect
+from halfsplit.jobs.safety import HEAVY_ODDS
 from halfsplit.parts.base import Array
 from halfsplit.solver.powered import Powered
 
@@ -62,6 +64,12 @@ class Solved:
     drawn: build.Drawn
     blocks: dict[tuple[Acts, str], build.Block] = field(default_factory=dict)
     powered: dict[tuple[Acts, str], Powered] = field(default_factory=dict)
+
+
+def reckoned_with(odds: Array) -> NDArray[np.int64]:
+    """Rows that count in a safety decision; the healthy one where none is that likely. odds (rows,)."""
+    rows = np.flatnonzero(odds > HEAVY_ODDS)
+    return rows if len(rows) else np.array([0])
 
 
 _KEPT: OrderedDict[str, Solved] = OrderedDict()
@@ -207,18 +215,17 @@ class Table:
         for condition in conditions_on:
             solved = self.nominal(condition)
             for part in self.circuit.parts:
-                if "farads" in part.values or "farads" in part.doubts:
+                if part.holds_charge:
                     ends = list(part.pins.values())[:2]
                     peak = solved.peak(ends[0], ends[1])
                     out[part.ref] = np.fmax(out.get(part.ref, peak), peak)
         return out
 
-    def peak_volts(self, condition: Condition, rows: Array, limit: float = 0.01) -> dict[str, float]:
-        """Net -> highest volts against its own 0 V in any heavy row [V]; NaN where such a row is not solved."""
+    def peak_volts(self, condition: Condition, odds: Array) -> dict[str, float]:
+        """Net -> highest volts against its own 0 V in any heavy row [V]; NaN where such a row is not solved. odds (rows,)."""
         solved = self.nominal(condition)
         islands = islands_of(self.circuit)
-        heavy = np.flatnonzero(rows > limit)
-        heavy = heavy if len(heavy) else np.array([0])
+        heavy = reckoned_with(odds)
         return {
             net: float(solved.peak(net, self.circuit.grounds.get(islands[net], "N"))[heavy].max())
             for net in self.circuit.nets

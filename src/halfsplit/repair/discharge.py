@@ -69,11 +69,6 @@ class HeavyCap:
         return self.place or self.ref
 
 
-def _holds_charge(part: Part) -> bool:
-    """A part is a store if it has, or ought to have, a capacitance: on the sheet, or doubted there."""
-    return "farads" in part.values or "farads" in part.doubts
-
-
 def _worst_farads(part: Part) -> float | None:
     if "farads" in part.doubts or "farads" not in part.values:
         return None
@@ -94,7 +89,7 @@ def heavy_caps(
     """
     found: list[HeavyCap] = []
     for part in circuit.parts:
-        if not _holds_charge(part) and part.ref not in unvalued:
+        if not part.holds_charge and part.ref not in unvalued:
             continue
         farads = _worst_farads(part)
         left = volts.get(part.ref, volts.get(part.place or part.ref))
