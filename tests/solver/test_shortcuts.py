@@ -10,7 +10,7 @@ from halfsplit.circuit.starting import start_circuit
 from halfsplit.diagnosis import build
 from halfsplit.diagnosis.columns import Condition
 from halfsplit.diagnosis.suspects import suspects
-from halfsplit.solver import cold, threads
+from halfsplit.solver import cold
 from halfsplit.solver.network import build_network
 from halfsplit.solver.powered import Powered, solve_powered
 from halfsplit.solver.tape import make_tape
@@ -115,11 +115,10 @@ def test_impedances_agree_with_a_dense_solution():
 
 
 def test_batches_are_the_same_on_any_number_of_threads(monkeypatch):
-    """Every variant is solved once, in its own place."""
+    """Every variant is solved, in its own place; who sits beside it moves it by less than the search stops at."""
     c = circuit(part("D", "diode", "L a"), part("C", "electrolytic", "a N", farads=1e-4), part("R", "resistor", "a N"))
     values = values_of(c, 40, R={"ohms": np.linspace(500.0, 5e3, 40)})
     whole = solve_powered(c, values, 40).reading("a", "N", "v")
-    monkeypatch.setattr(threads, "PIECE", 3)
     monkeypatch.setattr("numba.get_num_threads", lambda: 4)
-    np.testing.assert_array_equal(solve_powered(c, values, 40).reading("a", "N", "v"), whole)
+    np.testing.assert_allclose(solve_powered(c, values, 40).reading("a", "N", "v"), whole, rtol=2e-4)
     assert (np.diff(whole) > 0).all()

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from halfsplit.errors import InputError
 from halfsplit.parts.stamper import JUNCTION
 from halfsplit.solver.network import Array, Network
-from halfsplit.solver.threads import spread
+from halfsplit.solver.threads import groups, spread
 
 OHM_VOLTS = 0.5  # open-circuit volts of the ohms test; below a junction's knee (common practice)
 OHM_RANGES = np.array([600.0, 6e3, 60e3, 600e3, 6e6, 60e6])
@@ -44,38 +44,36 @@ def read_cold(
 ) -> tuple[Array, NDArray[np.bool_]]:
     """Shown at each of times (asks, times) and where the solution failed (asks,), for arrays of asks: rows of the batch, net pairs
     (red, black), and whether it is the diode test (asks,) each."""
-    from halfsplit.solver import kernel  # compiled code is loaded only when something is to be solved
+    # compiled code is loaded only when something is to be solved
+    from halfsplit.solver.compiled.cold import cold_batch
 
     if not len(rows):
         return np.zeros((0, len(times))), np.zeros(0, bool)
-    places = {pair: _places(network, *pair) for pair in set(pairs)}
-    order = np.argsort(rows, kind="stable")
-    found = [places[pairs[j]] for j in order]
-    shown, failed = np.zeros((len(rows), len(times))), np.zeros(len(rows), np.int64)
+    kinds: dict[tuple[tuple[str, str], bool], int] = {}
+    at = np.array([kinds.setdefault((pair, bool(d)), len(kinds)) for pair, d in zip(pairs, diode, strict=True)], np.int64)
+    found = [_places(network, *pair) for pair, _ in kinds]
+    batch = network.batch
+    wanted = np.zeros((batch, len(kinds)), bool)
+    wanted[rows, at] = True
+    shown, failed = np.zeros((batch, len(kinds), len(times))), np.zeros((batch, len(kinds)), bool)
     spread(
-        kernel.cold_batch,
-        network.batch,
-        np.searchsorted(rows[order], np.arange(network.batch + 1)),
-        np.array([ends for ends, _ in found], np.int64),
-        np.array([pos for _, pos in found], np.int64),
-        diode[order].astype(np.int64),
-        OHM_VOLTS,
-        OHM_RANGES,
-        DIODE_VOLTS,
-        DIODE_OHMS,
+        cold_batch,
+        groups(batch),
+        batch,
+        wanted,
+        np.array([ends for ends, _ in found], np.int64)[:, None],
+        np.array([pos for _, pos in found], np.int64)[:, None],
+        np.array([d for _, d in kinds], bool),
+        np.array([OHM_VOLTS, DIODE_VOLTS]),
+        np.array([*OHM_RANGES, DIODE_OHMS]),
         DIODE_LIMIT,
         _grid(tuple(times)),
         shown,
         failed,
-        network.pattern.arrays,
-        *network.lin,
-        *network.caps,
-        *network.coils,
-        network.sources[2],
-        network.devices,
+        network.pattern.net,
+        network.values,
     )
-    back = np.argsort(order)
-    return shown[back], failed[back] > 0
+    return shown[rows, at], failed[rows, at]
 
 
 @lru_cache(maxsize=8)
@@ -125,7 +123,7 @@ def spots(
 
     slopes: of the devices (batch, devices, 5, 5) [S]. sources: conductance of each source (batch, sources) [S].
     """
-    from halfsplit.solver import kernel
+    from halfsplit.solver.compiled.spots import spots_batch
 
     jw, size = 2j * np.pi * hertz, network.size
     farads, esr = network.caps
@@ -134,12 +132,13 @@ def spots(
     ends = np.array([[network.nets[red], network.nets[black]] for red, black in pairs], np.int64).reshape(-1, 2)
     out = np.zeros((network.batch, len(pairs)), complex)
     spread(
-        kernel.spots_batch,
+        spots_batch,
+        groups(network.batch),
         network.batch,
         out,
         np.where(ends < 0, size, ends),
-        network.pattern.arrays,
-        *network.lin,
+        network.pattern.net,
+        *(np.ascontiguousarray(x) for x in network.lin),
         cap_y,
         1.0 / (ohms + jw * henry),
         sources.astype(complex),

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from halfsplit.solver.cold import spots
 from halfsplit.solver.network import Array
 from halfsplit.solver.powered import Periodic
-from halfsplit.solver.threads import spread
+from halfsplit.solver.threads import groups, spread
 
 STRIDE = 2  # every second step of the cycle is looked at
 Pairs = Sequence[tuple[str, str]]
@@ -22,11 +22,13 @@ Pairs = Sequence[tuple[str, str]]
 
 def slopes_of(solved: Periodic) -> Array:
     """Slopes of the devices averaged over the solved cycle (batch, devices, 5, 5) [S]; zero in unresolved rows."""
-    from halfsplit.solver import kernel
+    from halfsplit.solver.compiled.spots import slopes_batch
 
     network = solved.network
     slopes = np.zeros((network.batch, len(network.pattern.kinds), 5, 5))
-    spread(kernel.slopes_batch, network.batch, solved.wave, network.pattern.arrays, network.devices, slopes, STRIDE)
+    batch = network.batch
+    wave, devices = np.ascontiguousarray(solved.wave), np.ascontiguousarray(network.devices)
+    spread(slopes_batch, groups(batch), batch, wave, network.pattern.net, devices, slopes, STRIDE)
     slopes[~solved.ok] = 0.0
     return np.asarray(np.nan_to_num(slopes, nan=0.0, posinf=0.0, neginf=0.0))
 

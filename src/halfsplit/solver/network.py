@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,19 +22,62 @@ PartValues = Mapping[str, Mapping[str, Array]]
 REFERENCE = "N"
 
 
+class Net(NamedTuple):
+    """A pattern as the compiled loops take it. Nodes are in elimination order; the reference is one node more.
+
+    rowptr, col, diag: where each row of values begins, the column of each value, the place of each diagonal. mid: first value of a row that isn't
+    in the column of a lead node. optr, tgt: what eliminating with a value changes. lead (1,): how many nodes are touched by no device and no meter; they
+    come first and are eliminated once for all. The rest: ends of each element and places of its stamp; dev_k: kinds of the devices.
+    """
+
+    rowptr: Ints
+    col: Ints
+    diag: Ints
+    mid: Ints
+    optr: Ints
+    tgt: Ints
+    lead: Ints
+    lin_n: Ints
+    lin_pos: Ints
+    cap_n: Ints
+    cap_pos: Ints
+    coil_n: Ints
+    coil_pos: Ints
+    src_n: Ints
+    src_pos: Ints
+    dev_k: Ints
+    dev_n: Ints
+    dev_pos: Ints
+
+
+class Values(NamedTuple):
+    """Part values of a batch as the compiled loops take them: as in Network, the batch first."""
+
+    lin_w: Array
+    lin_g: Array
+    cap_c: Array
+    cap_r: Array
+    coil_l: Array
+    coil_r: Array
+    src_dc: Array
+    src_pk: Array
+    src_g: Array
+    dev_p: Array
+
+
 @dataclass(frozen=True)
 class Pattern:
     """What all networks of one shape share: where each net stands, where each element is stamped.
 
     nets: net name -> place in the elimination order, -1 for the reference. ends: nodes of the linear elements, capacitors, coils, sources
-    and devices (elements, 4 or 2 or 5), -1 for the reference and for what an element doesn't have. arrays: what the kernel takes.
+    and devices (elements, 4 or 2 or 5), -1 for the reference and for what an element doesn't have. net: what the compiled loops take.
     """
 
     nets: Mapping[str, int]
     tape: Tape
     ends: tuple[Ints, Ints, Ints, Ints, Ints]
     kinds: Ints
-    arrays: tuple[Ints, ...]
+    net: Net
 
 
 @dataclass(frozen=True)
@@ -61,6 +105,12 @@ class Network:
     @cached_property
     def size(self) -> int:
         return len(self.pattern.tape.order)
+
+    @property
+    def values(self) -> Values:
+        """Everything that the compiled loops take beside the pattern."""
+        arrays = (*self.lin, *self.caps, *self.coils, *self.sources, self.devices)
+        return Values(*(np.ascontiguousarray(x, float) for x in arrays))
 
     def take(self, rows: Ints) -> Network:
         """The network of some rows of the batch."""
@@ -140,7 +190,7 @@ def _pattern(names: tuple[str, ...], groups: Groups, kinds: tuple[int, ...], pai
         solid = np.where(at < 0, len(number), at)
         arrays += [solid, tape.pos[solid[:, :, None], solid[:, None, :]].reshape(len(group), width * width)]
     lin, caps, coils, sources, devices = ends
-    return Pattern(nets, tape, (lin, caps, coils, sources, devices), np.asarray(kinds, np.int64), tuple(arrays))
+    return Pattern(nets, tape, (lin, caps, coils, sources, devices), np.asarray(kinds, np.int64), Net(*arrays))
 
 
 def build_network(

@@ -123,31 +123,17 @@ class Powered:
 
 def solve_periodic(network: Network, start: Start | None = None) -> Periodic:
     """Shoot every row of the batch to its periodic state, from `start` or from nothing; where that fails, once more from nothing."""
-    from halfsplit.solver import kernel  # compiled code is loaded only when something is to be solved
+    # compiled code is loaded only when something is to be solved
+    from halfsplit.solver.compiled.shooting import periodic_batch
 
     batch = network.batch
     begin = _nothing(network) if start is None else start
     state, minv = begin.state.copy(), begin.minv.copy()
     wave, cycles = np.zeros((batch, STEPS, network.size)), np.zeros(batch, np.int64)
     wave[:, -1] = begin.volts
-    spread(
-        kernel.periodic_batch,
-        batch,
-        state,
-        wave,
-        cycles,
-        network.hertz,
-        network.pattern.arrays,
-        *network.lin,
-        *network.caps,
-        *network.coils,
-        *network.sources,
-        network.devices,
-        4 if start is None else 0,
-        minv,
-        begin.known,
-        40 if start is None else WARM_CYCLES,
-    )
+    warm, limit = (4, 40) if start is None else (0, WARM_CYCLES)
+    net, values = network.pattern.net, network.values
+    spread(periodic_batch, batch, batch, state, wave, cycles, network.hertz, net, values, warm, minv, begin.known, limit)
     bad = np.flatnonzero(cycles < 0)
     if len(bad) and start is not None:
         again = solve_periodic(network.take(bad))

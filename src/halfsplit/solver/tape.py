@@ -15,7 +15,7 @@ Ints = NDArray[np.int64]
 class Tape:
     """order: node at each elimination place. pos (n + 1, n + 1): index of an entry among the values, in elimination order; the place
     behind the last value where there is none or where the reference, node n, has a part in it.
-    arrays: what the kernel takes, see kernel._row and kernel._refresh."""
+    arrays: rowptr, col, diag, mid, optr, tgt, lead, see network.Net."""
 
     order: tuple[int, ...]
     pos: Ints

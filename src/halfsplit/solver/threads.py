@@ -1,28 +1,36 @@
-"""Batches over several threads: the compiled loops run without Python's lock, each on some of the variants."""
+"""Batches over several threads: the compiled loops run without Python's lock, each taking the next piece of work from one queue."""
 
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any, Protocol
 
-PIECE = 8  # variants that a thread takes at a time; some cost a hundred times what others do
+import numpy as np
+from numpy.typing import NDArray
+
+WIDTH = 8  # variants that a loop works on side by side
 
 
 class Batch(Protocol):
-    """A compiled loop over variants lo to hi."""
+    """A compiled loop over what queue gives, up to count."""
 
-    def __call__(self, lo: int, hi: int, *arrays: Any) -> None: ...
+    def __call__(self, queue: NDArray[np.int64], count: int, *arrays: Any) -> None: ...
 
 
-def spread(batch: Batch, count: int, *arrays: Any) -> None:
-    """Run a loop over all `count` variants, on as many threads as numba is allowed."""
+def spread(batch: Batch, count: int, variants: int, *arrays: Any) -> None:
+    """Run a loop over `count` pieces of work, which hold so many variants, on as many threads as numba is allowed."""
     from numba import get_num_threads
 
-    threads = min(get_num_threads(), -(-count // PIECE))
+    queue = np.zeros(1, np.int64)
+    threads = min(get_num_threads(), -(-variants // (2 * WIDTH)))
     if threads <= 1:
-        batch(0, count, *arrays)
+        batch(queue, count, *arrays)
         return
     with ThreadPoolExecutor(threads) as pool:
-        done = [pool.submit(batch, lo, min(lo + PIECE, count), *arrays) for lo in range(0, count, PIECE)]
-        for one in done:
+        for one in [pool.submit(batch, queue, count, *arrays) for _ in range(threads)]:
             one.result()
+
+
+def groups(variants: int) -> int:
+    """How many groups of variants side by side."""
+    return -(-variants // WIDTH)

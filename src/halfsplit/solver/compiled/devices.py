@@ -1,0 +1,392 @@
+"""Equations of the nonlinear devices, for eight variants at a time. They are those of docs/families.md.
+
+A device's current and slopes are taken at the *limited* junction volts, and "was limited" forbids convergence
+(a limited device agrees with its own linear prediction by construction).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+
+from halfsplit.solver.compiled.lanes import (
+    absolute,
+    any_of,
+    exponential,
+    least,
+    load,
+    logarithm,
+    most,
+    nobody,
+    root,
+    splat,
+    store,
+    where,
+)
+
+# Functions that only compiled code calls need no door from Python; making these doors would take a third of the compile time.
+rooms = njit(cache=True, error_model="numpy", no_cpython_wrapper=True, no_cfunc_wrapper=True)
+# Those that make no arrays don't count references either: counting is atomic, and took two thirds of the time.
+inner = njit(cache=True, error_model="numpy", no_cpython_wrapper=True, no_cfunc_wrapper=True, _nrt=False)
+
+VT = 0.02585
+EXPMAX = 80.0
+TERMINALS = np.array([2, 3, 4, 4, 3, 3, 2, 4, 2])  # of each kind of device
+
+
+@inner
+def _limit(vnew, vold, nvt, vcrit):
+    """Junction limiting after the usual logarithmic rule; returns (volts, was_limited)."""
+    hot = (vnew > vcrit) & (absolute(vnew - vold) > 2.0 * nvt)
+    if not any_of(hot):
+        return vnew, hot
+    arg = 1.0 + (vnew - vold) / nvt
+    up = where(arg > 0.0, vold + nvt * logarithm(arg), vcrit)
+    away = where(vnew > nvt, nvt * logarithm(vnew / nvt), vnew)
+    return where(hot, where(vold > 0.0, up, away), vnew), hot
+
+
+@inner
+def _junction(v, isat, nvt):
+    """Current and slope of an exponential junction; exactly zero when isat is zero."""
+    x = v / nvt
+    e = exponential(least(x, EXPMAX))
+    i = isat * (where(x > EXPMAX, e * (1.0 + x - EXPMAX), e) - 1.0)
+    low = x < -40.0
+    return where(low, -isat, i), where(low, 0.0, isat * e / nvt)
+
+
+@inner
+def _soft(x, w):
+    """Smooth max(x, 0) of width w, and its slope."""
+    z = x / w
+    e = exponential(most(least(z, 30.0), -31.0))
+    up, down = z > 30.0, z < -30.0
+    return where(up, x, where(down, 0.0, w * logarithm(1.0 + e))), where(up, 1.0, where(down, 0.0, e / (1.0 + e)))
+
+
+@inner
+def _clip01(x, w):
+    """Smooth clip of x to 0..1, and its slope."""
+    a, da = _soft(x, w)
+    b, db = _soft(x - 1.0, w)
+    return a - b, da - db
+
+
+@inner
+def diode(vd, isat, nvt, bv, mem):
+    """Junction with or without breakdown (bv > 0) at vd, last limited at mem: current at vd, slope, limited volts, was_limited."""
+    breaks = bv > 0.0
+    deep = breaks & (vd < 0.2 - bv)
+    far = (isat > 0.0) & (vd > 0.0) & (absolute(vd - mem) > 2.0 * nvt) & ~deep
+    vl = vd
+    limited = far & deep
+    if any_of(deep):
+        vz, limited = _limit(-vd - bv, -mem - bv, VT, splat(0.1))
+        limited = limited & deep
+        vl = where(deep, -(vz + bv), vl)
+    if any_of(far):
+        vf, lim = _limit(vd, mem, nvt, nvt * logarithm(nvt / (1.4142 * most(isat, 1e-30))))
+        vl = where(far, vf, vl)
+        limited = limited | (lim & far)
+    i, g = _junction(vl, isat, nvt)
+    x = -(vl + bv) / VT
+    near = breaks & (x > -60.0)
+    if any_of(near):
+        e = where(near, 5e-3 * exponential(least(x, EXPMAX)), 0.0)
+        i = i - e
+        g = g + e / VT
+    return i + g * (vd - vl), g, vl, limited
+
+
+@inner
+def _across(cur, jac, i, g):
+    """Two terminals: i from the first to the second, g its slope."""
+    store(cur, 0, i)
+    store(cur, 1, -i)
+    store(jac, 0, g)
+    store(jac, 1, -g)
+    store(jac, 5, -g)
+    store(jac, 6, g)
+
+
+@inner
+def _transistor(v, p, mem, cur, jac):
+    """c b e; p: sign, gain, base, path."""
+    s, base, path = load(p, 0), load(p, 2), load(p, 3)
+    isat, br = splat(1e-14), 2.0
+    be, bc = s * (load(v, 1) - load(v, 2)), s * (load(v, 1) - load(v, 0))
+    vbe, l1 = _limit(be, load(mem, 0), splat(VT), splat(0.7))
+    vbc, l2 = _limit(bc, load(mem, 1), splat(VT), splat(0.7))
+    store(mem, 0, vbe)
+    store(mem, 1, vbc)
+    f, gf = _junction(vbe, isat, splat(VT))
+    r, gr = _junction(vbc, isat, splat(VT))
+    f = f + gf * (be - vbe)
+    r = r + gr * (bc - vbc)
+    bf = load(p, 1)
+    off = path <= 0.0  # collector (or base) off: nothing but the base-emitter junction, as it stands with a free collector
+    r = where(off, 0.0, r)
+    gr = where(off, 0.0, gr)
+    bf = where(off, bf * (br + 1.0) / (bf + br + 1.0), bf)
+    ib = base * (f / bf + r / br)
+    ic = path * (f - r) - base * r / br
+    store(cur, 0, s * ic)
+    store(cur, 1, s * ib)
+    store(cur, 2, -s * (ic + ib))
+    dic_f = path * gf
+    dic_r = -path * gr - base * gr / br
+    dib_f = base * gf / bf
+    dib_r = base * gr / br
+    store(jac, 0, -dic_r)
+    store(jac, 1, dic_f + dic_r)
+    store(jac, 2, -dic_f)
+    store(jac, 5, -dib_r)
+    store(jac, 6, dib_f + dib_r)
+    store(jac, 7, -dib_f)
+    for j in range(3):
+        store(jac, 10 + j, -(load(jac, j) + load(jac, 5 + j)))
+    return l1 | l2
+
+
+@inner
+def _chopper(v, p, mem, cur, jac):
+    """d g s core; p: watts, knee."""
+    watts, vm = load(p, 0), load(p, 1)
+    u = (load(v, 1) - load(v, 2) - 0.3) / 2.7
+    ul, limited = _limit(u, load(mem, 0), splat(0.01), splat(0.03))
+    store(mem, 0, ul)
+    x, dx = _clip01(ul, 0.01)
+    x = x + dx * (u - ul)
+    dx = dx / 2.7
+    vds = load(v, 0) - load(v, 2)
+    den = vds * vds + 900.0
+    shape = vds / den
+    dshape = (900.0 - vds * vds) / (den * den)
+    di_v = watts * x * dshape
+    di_x = watts * shape * dx
+    ahead = vds > 0.0
+    got = where(ahead, vds * vds / den, 0.0)
+    dgot = where(ahead, 2.0 * vds * 900.0 / (den * den), 0.0)
+    vc = load(v, 3)
+    vcp = most(vc, 0.0)
+    cden = vcp * vcp + vm * vm
+    # start-up floor: at zero core volts the stage still pushes a current, or it would never rise
+    cs = (vcp + vm) / cden
+    dcs = where(vc > 0.0, (cden - (vcp + vm) * 2.0 * vcp) / (cden * cden), 0.0)
+    k = 0.85 * watts * x * got
+    i = watts * x * shape
+    store(cur, 0, i)
+    store(cur, 1, 0.0)
+    store(cur, 2, -i)
+    store(cur, 3, -(k * cs))
+    dk_x = 0.85 * watts * got * dx * cs
+    dk_v = 0.85 * watts * x * dgot * cs
+    store(jac, 0, di_v)
+    store(jac, 1, di_x)
+    store(jac, 2, -di_v - di_x)
+    store(jac, 3, 0.0)
+    for j in range(4):
+        store(jac, 5 + j, 0.0)
+        store(jac, 10 + j, -load(jac, j))
+    store(jac, 15, -dk_v)
+    store(jac, 16, -dk_x)
+    store(jac, 17, dk_v + dk_x)
+    store(jac, 18, -(k * dcs))
+    return limited
+
+
+@inner
+def _opto(v, p, mem, cur, jac):
+    """a k c e; p: ctr, led."""
+    ct = load(p, 0)
+    nvt = 1.9 * VT
+    isat = load(p, 1) * 1e-2 / exponential(splat(1.15 / nvt))
+    vd = load(v, 0) - load(v, 1)
+    vl, limited = _limit(vd, load(mem, 0), splat(nvt), splat(1.0))
+    store(mem, 0, vl)
+    i, g = _junction(vl, isat, splat(nvt))
+    i = i + g * (vd - vl)
+    vce = load(v, 2) - load(v, 3)
+    ahead = vce > 0.0
+    e = exponential(-most(vce, 0.0) / 0.1)
+    back = vce / 0.1
+    low = back < -0.05
+    sat = where(ahead, 1.0 - e, where(low, -0.05, back))
+    dsat = where(ahead, e / 0.1, where(low, 0.0, 10.0))
+    lit = i > 0.0
+    ip = where(lit, i, 0.0)
+    c = ct * ip * sat
+    gi = where(lit, ct * g * sat, 0.0)
+    gv = ct * ip * dsat
+    for j in range(20):
+        store(jac, j, 0.0)
+    _across(cur, jac, i, g)
+    store(cur, 2, c)
+    store(cur, 3, -c)
+    store(jac, 10, gi)
+    store(jac, 11, -gi)
+    store(jac, 12, gv)
+    store(jac, 13, -gv)
+    for j in range(4):
+        store(jac, 15 + j, -load(jac, 10 + j))
+    return limited
+
+
+@inner
+def _shunt(v, p, mem, cur, jac):
+    """k a r; p: volts, scale."""
+    steep = load(p, 1) * 1.5
+    x = steep * (load(v, 2) - load(v, 1) - load(p, 0))
+    a, da = _soft(x, 1e-3)
+    b, db = _soft(x - 0.1, 1e-3)
+    y = a - b
+    dy = (da - db) * steep
+    vk = load(v, 0) - load(v, 1) - 1.9
+    ahead = vk > 0.0
+    e = exponential(-most(vk, 0.0) / 0.05)
+    s = where(ahead, 1.0 - e, 0.0)
+    ds = where(ahead, e / 0.05, where(vk > -0.02, 20.0, 0.0))
+    store(cur, 0, y * s)
+    store(cur, 1, -(y * s))
+    store(cur, 2, 0.0)
+    store(jac, 0, y * ds)
+    store(jac, 1, -(y * ds) - dy * s)
+    store(jac, 2, dy * s)
+    for j in range(3):
+        store(jac, 5 + j, -load(jac, j))
+        store(jac, 10 + j, 0.0)
+    return nobody()
+
+
+@inner
+def _regulator(v, p, mem, cur, jac):
+    """in out gnd; p: volts (negative: a negative type), drop, amps, quiescent."""
+    s = where(load(p, 0) >= 0.0, 1.0, -1.0)
+    vset = absolute(load(p, 0))
+    vi, vo = s * (load(v, 0) - load(v, 2)), s * (load(v, 1) - load(v, 2))
+    head, dhead = _soft(vi - load(p, 1), 0.05)
+    over, dover = _soft(head - vset, 0.01)
+    dt = dhead * (1.0 - dover)
+    lim = 1.5 * load(p, 2)
+    ask = head - over - vo
+    # coming out of cut-off it is limited like a junction: its slope jumps from nothing to 20 S within millivolts;
+    # well past its current limit it asks no more, or the limiting would creep on for ever where nothing changes
+    full = 0.05 * lim + 0.06
+    al, limited = _limit(least(ask, full), least(load(mem, 0), full), splat(4e-3), splat(0.02))
+    store(mem, 0, al)
+    x, dx = _clip01(al / (0.05 * lim), 4e-3 / (0.05 * lim))
+    g = dx / 0.05
+    i = lim * x + g * (ask - al)
+    # nothing runs uphill: without this the soft corner would draw milliamps out of a dead input
+    up = vi - vo
+    ahead = up > 0.0
+    fall = where(ahead, exponential(-most(up, 0.0) / 0.05), 0.0)
+    sat = where(ahead, 1.0 - fall, 0.0)
+    dsat = i * fall / 0.05
+    i = i * sat
+    g = g * sat
+    iq0 = load(p, 3)
+    q = vi / vset
+    part = (vi > 0.0) & (q <= 1.0)
+    iq = where(vi > 0.0, where(q > 1.0, iq0, iq0 * q), 0.0)
+    dq = where(part, iq0 / vset, 0.0)
+    store(cur, 0, s * (i + iq))
+    store(cur, 1, -(s * i))
+    store(cur, 2, -(s * iq))
+    a, b = g * dt + dsat + dq, -g - dsat
+    store(jac, 0, a)
+    store(jac, 1, b)
+    store(jac, 2, -(a + b))
+    c, d = -(g * dt) - dsat, g + dsat
+    store(jac, 5, c)
+    store(jac, 6, d)
+    store(jac, 7, -(c + d))
+    store(jac, 10, -dq)
+    store(jac, 11, 0.0)
+    store(jac, 12, dq)
+    return limited
+
+
+@inner
+def _load(v, p, mem, cur, jac):
+    """a b; p: amps, volts, above."""
+    amps, wide, above = load(p, 0), 0.6 * load(p, 1), load(p, 2)
+    x = (load(v, 0) - load(v, 1) - above) / wide
+    y = most(least(x, 20.0), 0.0)
+    x8 = y * y
+    x8 = x8 * x8
+    x8 = x8 * x8
+    bend = root(root(root(1.0 + x8)))
+    i = amps * y / bend
+    g = amps / bend / (1.0 + x8) / wide
+    none, back, full = (x < 0.0) & (above > 0.0), x < 0.0, x > 20.0
+    i = where(full, amps, where(none, 0.0, where(back, amps * x, i)))
+    g = where(full, 0.0, where(none, 1e-9, where(back, amps / wide, g)))
+    _across(cur, jac, i, g)
+    return nobody()
+
+
+@inner
+def _driver(v, p, mem, cur, jac):
+    """gate gnd fb sense; p: on (-1 unplugged), trip."""
+    state, trip = load(p, 0), load(p, 1)
+    on = most(state, 0.0)
+    d, dd = _clip01((load(v, 2) - load(v, 1) - 0.8) / 2.4, 0.01)
+    dd = dd / 2.4
+    z = most(least((load(v, 3) - load(v, 1) - trip) / (0.04 * trip), 50.0), -50.0)
+    t = 1.0 / (1.0 + exponential(z))
+    dt = -(t * (1.0 - t)) / (0.04 * trip)
+    g = where(state >= 0.0, 0.1, 1e-5)  # unplugged the gate pin is free; off but powered it is held low
+    i = g * (load(v, 0) - load(v, 1) - 3.0 * d * t * on)
+    a = g * 3.0 * on * dd * t
+    b = g * 3.0 * on * d * dt
+    store(cur, 0, i)
+    store(cur, 1, -i)
+    store(cur, 2, 0.0)
+    store(cur, 3, 0.0)
+    store(jac, 0, g)
+    store(jac, 1, a + b - g)
+    store(jac, 2, -a)
+    store(jac, 3, -b)
+    for j in range(4):
+        store(jac, 5 + j, -load(jac, j))
+        store(jac, 10 + j, 0.0)
+        store(jac, 15 + j, 0.0)
+    return nobody()
+
+
+@inner
+def _clamp(v, p, mem, cur, jac):
+    """a b; p: volts, scale."""
+    volts = load(p, 0)
+    vd = load(v, 0) - load(v, 1)
+    w = 0.02 * volts
+    x = (absolute(vd) - volts) / w
+    e = 1e-3 * load(p, 1) * exponential(least(x, 8.0))
+    sign = where(vd >= 0.0, 1.0, -1.0)
+    g = e / w
+    i = sign * e + where(x > 8.0, g * (vd - sign * (volts + 8.0 * w)), 0.0)
+    _across(cur, jac, i, g)
+    return nobody()
+
+
+@inner
+def device(kind, v, p, mem, cur, jac):
+    """Fill cur (5, WIDTH) and jac (25, WIDTH, terminal by terminal) at volts v (5, WIDTH); p (4, WIDTH): its numbers, mem (2, WIDTH) keeps limited
+    junction volts. Returns the lanes that were limited. Junctions, kind 0, are looked at by `diode`."""
+    if kind == 1:
+        return _transistor(v, p, mem, cur, jac)
+    if kind == 2:
+        return _chopper(v, p, mem, cur, jac)
+    if kind == 3:
+        return _opto(v, p, mem, cur, jac)
+    if kind == 4:
+        return _shunt(v, p, mem, cur, jac)
+    if kind == 5:
+        return _regulator(v, p, mem, cur, jac)
+    if kind == 6:
+        return _load(v, p, mem, cur, jac)
+    if kind == 7:
+        return _driver(v, p, mem, cur, jac)
+    return _clamp(v, p, mem, cur, jac)
