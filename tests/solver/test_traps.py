@@ -10,7 +10,7 @@ from halfsplit.circuit.model import Unit
 from halfsplit.circuit.starting import start_circuit
 from halfsplit.parts.stamper import VT
 from halfsplit.solver.powered import solve_powered
-from solver.lane_doors import diode_at
+from solver.lane_doors import diode_at, passes
 from solver.rig import bench_supply, circuit, cold, failed, part, read, run, values_of
 
 DROP, IDEALITY = 0.93, 1.9
@@ -113,3 +113,19 @@ def test_6_a_converter_starts_from_nothing(line, volts, hertz):
     assert s.modes["controller"][0] == 1.0
     wanted = float(line.split("out ")[1].split("V")[0])
     assert read(s, "out", "0V") == pytest.approx(wanted, rel=0.05)
+
+
+@pytest.mark.parametrize(
+    ("family", "way", "pins"),
+    [("opto", "led-open", "V+ N V+ N"), ("npn", "open", "N V+ N"), ("npn", "base-open", "V+ V+ N"), ("diode", "open", "V+ N")],
+)
+def test_an_open_junction_holds_up_nobody(family, way, pins):
+    """Twenty volts across a junction that is open: it carries nothing, so it is not limited, and Newton doesn't creep after it (that once cost hundreds
+    of iterations a step, and in company with kinked devices the solution)."""
+    c = circuit(*bench_supply(20.0), part("X", family, pins), part("R", "resistor", "V+ N", ohms=1e3))
+    assert newton_passes(run(c, failed(c, "X", way))) <= 12
+
+
+def newton_passes(settled):
+    """Iterations of one step from nothing that the first variant of a solved batch takes."""
+    return passes(settled.solved.network.pattern.net, settled.solved.network.values, settled.solved.network.hertz)

@@ -155,10 +155,14 @@ def _tie_islands(stamper: Stamper, lone: bool) -> None:
         for group in (e.nodes[:2], e.nodes[2:]) if split else (e.nodes,):
             for other in group[1:]:
                 root[find(other)] = find(group[0])
-    size = Counter(find(n) for n in dict.fromkeys(n for e in elements for n in e.nodes))
-    for top, nets in size.items():
-        if top != find(REFERENCE) and (nets > 1 or lone):  # a net by itself behind a capacitor has the leak of that
-            stamper.resistor(top, REFERENCE, INSULATION)
+    touched = Counter(n for e in elements for n in e.nodes)
+    islands: dict[str, list[str]] = {}
+    for net in touched:
+        islands.setdefault(find(net), []).append(net)
+    for top, nets in islands.items():
+        if top != find(REFERENCE) and (len(nets) > 1 or lone):  # a net by itself behind a capacitor has the leak of that
+            # at its return, which most parts touch: what leaks must not cross the circuit, least of all another way in every batch
+            stamper.resistor(max(nets, key=lambda n: touched[n]), REFERENCE, INSULATION)
 
 
 Groups = tuple[tuple[tuple[str, ...], ...], ...]

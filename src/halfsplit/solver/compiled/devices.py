@@ -116,8 +116,11 @@ def _transistor(v, p, mem, cur, jac):
     s, base, path = load(p, 0), load(p, 2), load(p, 3)
     isat, br = splat(1e-14), 2.0
     be, bc = s * (load(v, 1) - load(v, 2)), s * (load(v, 1) - load(v, 0))
-    vbe, l1 = _limit(be, load(mem, 0), splat(VT), splat(0.7))
-    vbc, l2 = _limit(bc, load(mem, 1), splat(VT), splat(0.7))
+    # a junction that an open leg took out of play carries nothing, and must not hold up the others by being limited
+    off = path <= 0.0
+    gone = off & (base <= 0.0)
+    vbe, l1 = _limit(be, where(gone, be, load(mem, 0)), splat(VT), splat(0.7))
+    vbc, l2 = _limit(bc, where(off, bc, load(mem, 1)), splat(VT), splat(0.7))
     store(mem, 0, vbe)
     store(mem, 1, vbc)
     f, gf = _junction(vbe, isat, splat(VT))
@@ -125,7 +128,7 @@ def _transistor(v, p, mem, cur, jac):
     f = f + gf * (be - vbe)
     r = r + gr * (bc - vbc)
     bf = load(p, 1)
-    off = path <= 0.0  # collector (or base) off: nothing but the base-emitter junction, as it stands with a free collector
+    # collector (or base) off: nothing but the base-emitter junction, as it stands with a free collector
     r = where(off, 0.0, r)
     gr = where(off, 0.0, gr)
     bf = where(off, bf * (br + 1.0) / (bf + br + 1.0), bf)
@@ -203,7 +206,7 @@ def _opto(v, p, mem, cur, jac):
     nvt = 1.9 * VT
     isat = load(p, 1) * 1e-2 / exponential(splat(1.15 / nvt))
     vd = load(v, 0) - load(v, 1)
-    vl, limited = _limit(vd, load(mem, 0), splat(nvt), splat(1.0))
+    vl, limited = _limit(vd, where(isat > 0.0, load(mem, 0), vd), splat(nvt), splat(1.0))
     store(mem, 0, vl)
     i, g = _junction(vl, isat, splat(nvt))
     i = i + g * (vd - vl)
@@ -238,15 +241,22 @@ def _shunt(v, p, mem, cur, jac):
     """k a r; p: volts, scale."""
     steep = load(p, 1) * 1.5
     x = steep * (load(v, 2) - load(v, 1) - load(p, 0))
-    a, da = _soft(x, 1e-3)
-    b, db = _soft(x - 0.1, 1e-3)
-    y = a - b
+    # coming out of cut-off it is limited like a junction, and well past its full current it asks no more (see _regulator)
+    xl, limited = _limit(least(x, 0.13), least(load(mem, 1), 0.13), splat(4e-3), splat(0.02))
+    store(mem, 1, xl)
+    a, da = _soft(xl, 1e-3)
+    b, db = _soft(xl - 0.1, 1e-3)
+    y = a - b + (da - db) * (x - xl)
     dy = (da - db) * steep
     vk = load(v, 0) - load(v, 1) - 1.9
-    ahead = vk > 0.0
-    e = exponential(-most(vk, 0.0) / 0.05)
-    s = where(ahead, 1.0 - e, 0.0)
-    ds = where(ahead, e / 0.05, where(vk > -0.02, 20.0, 0.0))
+    # out of the flat, where it has no slope, a step falls far below the corner; it is halted there once, or it would circle for ever
+    halted = (vk < 0.0) & (load(mem, 0) > 0.0)
+    vl = where(halted, 0.0, vk)
+    store(mem, 0, vl)
+    ahead = vl > 0.0
+    e = exponential(-most(vl, 0.0) / 0.05)
+    ds = where(ahead, e / 0.05, where(vl > -0.02, 20.0, 0.0))
+    s = where(ahead, 1.0 - e, 0.0) + ds * (vk - vl)
     store(cur, 0, y * s)
     store(cur, 1, -(y * s))
     store(cur, 2, 0.0)
@@ -256,7 +266,7 @@ def _shunt(v, p, mem, cur, jac):
     for j in range(3):
         store(jac, 5 + j, -load(jac, j))
         store(jac, 10 + j, 0.0)
-    return nobody()
+    return halted | limited
 
 
 @inner

@@ -19,12 +19,14 @@ TRIES, CARE = (
     np.array([40, 30, 240, 200]),
     np.array([1.0, 1.0, 0.3, 0.6]),
 )  # attempts at a step: iterations, share of every step taken
+CUTS = 5  # how often a step that went too far is halved
 HOPELESS = 8  # where so many steps of a cycle fail, nothing is periodic: no time for more attempts, nor for long ones
 
 
 class Hunt(NamedTuple):
     """Where each of the eight lanes is in its search. who: variant, -1 for none. chord: minv of before serves. free: cycles in which
-    it moves by itself. newtons, cycles: so far. best, was: smallest and last step. safe: state where it last moved by itself."""
+    it moves by itself. newtons, cycles: so far. best, was: smallest and last step. safe: state where it last moved by itself.
+    eager: the last step was taken with sensitivities of its own place, back. cuts: how often it was halved since."""
 
     who: NDArray[np.int64]
     chord: NDArray[np.bool_]
@@ -34,10 +36,13 @@ class Hunt(NamedTuple):
     best: Array
     was: Array
     safe: Array
+    eager: NDArray[np.bool_]
+    back: Array
+    cuts: NDArray[np.int64]
 
 
 @inner
-def _drive(blin, state, net, lot, cap_g, coil_g, h, s):
+def drive(blin, state, net, lot, cap_g, coil_g, h, s):
     """What sources, capacitors and coils drive into the nodes in a step, the mains being at s of its peak."""
     nc = net.cap_n.shape[0]
     blin[:] = 0.0
@@ -138,7 +143,7 @@ def _cycle(state, wave, steps, hertz, mono, many, rhs, cap_g, coil_g, v, before,
     blin = work.blin
     failed[:] = 0.0
     for m in range(steps):
-        _drive(blin, state, net, lot, cap_g, coil_g, h, sin(2.0 * np.pi * (m + 1) / steps))
+        drive(blin, state, net, lot, cap_g, coil_g, h, sin(2.0 * np.pi * (m + 1) / steps))
         bad = _step(v, before, lot, net, work, mask, failed)
         store(failed, 0, load(failed, 0) + where(bad, 1.0, 0.0))
         copy(before, blin)
@@ -187,9 +192,48 @@ def _inverse(m, out):
                     out[i, j] -= g * out[k, j]
 
 
+@inner
+def _measure(w, state, end, nc, minv, step):
+    """Newton step of lane w by the sensitivities minv: its size, 1 being what the search stops at, and whether it is wild."""
+    ns = state.shape[0]
+    worst = 0.0
+    wild = False
+    for i in range(ns):
+        x = 0.0
+        for j in range(ns):
+            x += minv[i, j] * (end[j, w] - state[j, w])
+        if not (x == x):
+            x = end[i, w] - state[i, w]
+        lim = 60.0 + 0.5 * abs(state[i, w])
+        size = abs(x) / (1e-3 + 3e-4 * abs(state[i, w])) if i < nc else abs(x) / (2e-5 + 1e-3 * abs(state[i, w]))
+        worst = max(worst, size)
+        wild = wild or abs(x) > lim
+        step[i] = min(max(x, -lim), lim)
+    return worst, wild
+
+
+@inner
+def _holds(w, mono, many, minv):
+    """Whether minv still is what lane w is like, by the sensitivity to one change of all states together (mono summed over its columns).
+
+    Where the circuit got slower than minv knows (a rail fell dead, say), a small step means nothing."""
+    ns = minv.shape[0]
+    for i in range(ns):
+        told = 0.0
+        for j in range(ns):
+            lite = 0.0
+            for c in range(many):
+                lite += mono[many * j + c, w]
+            told += minv[i, j] * (1.0 - lite)
+        if abs(told - 1.0) >= 0.5:
+            return False
+    return True
+
+
 @rooms
 def _think(hunt, w, state, end, mono, many, nc, failed, minv, max_cycles):
-    """What follows for lane w from the cycle it just ran, from state to end: 0 go on, 1 settled, -1 given up. minv: (I - M)^-1 of its variant.
+    """What follows for lane w from the cycle it just ran, from state to end: 0 go on, 1 settled, -1 given up. minv: (I - M)^-1 of its variant. The first nc states are
+    capacitors.
 
     Stops on the size of the Newton update, not on the residual: a dead rail with a time constant of minutes has a tiny residual long before
     it has settled.
@@ -204,52 +248,41 @@ def _think(hunt, w, state, end, mono, many, nc, failed, minv, max_cycles):
             hunt.safe[i, w] = state[i, w]
         hunt.free[w] -= 1
         return 0
-    chord = hunt.chord[w]
-    if not chord:
+    # one step of the hundred that missed its tolerance moves no display; more of them are no solution
+    verdict = 1 if failed <= 1.0 else -1
+    step = np.zeros(ns)
+    worst, wild = _measure(w, state, end, nc, minv, step)
+    was = hunt.was[w]
+    if hunt.eager[w] and worst > was and hunt.cuts[w] < CUTS:
+        # measured by the sensitivities that the last step was taken with, it went too far: back by half of it
+        for i in range(ns):
+            state[i, w] = 0.5 * (state[i, w] + hunt.back[i, w])
+        hunt.cuts[w] += 1
+        return 0
+    hunt.cuts[w] = 0
+    if hunt.chord[w]:
+        # a chord step leaves up to a fifth of itself to go, a Newton step next to nothing; the second such step in a row counts
+        if worst < 1.0 and not _holds(w, mono, many, minv):
+            hunt.chord[w] = False
+        elif worst < (0.3 if was >= 1.0 else 1.0):
+            return verdict
+        elif wild or worst > 0.5 * was:
+            # these sensitivities are of no use here: a rail whose leak they took for next to nothing would be thrown off by volts
+            hunt.chord[w] = False
+        if not hunt.chord[w] and many < ns:
+            return 0
+    hunt.eager[w] = not hunt.chord[w]
+    if hunt.eager[w]:
         m = np.empty((ns, ns))
         for i in range(ns):
             for j in range(ns):
                 m[i, j] = mono[many * i + j, w]
         _inverse(m, minv)
-    step = np.zeros(ns)
-    worst = 0.0
-    wild = False
-    for i in range(ns):
-        for j in range(ns):
-            step[i] += minv[i, j] * (end[j, w] - state[j, w])
-        lim = 60.0 + 0.5 * abs(state[i, w])
-        if not (step[i] == step[i]):
-            step[i] = end[i, w] - state[i, w]
-        size = abs(step[i]) / (2e-3 + 5e-4 * abs(state[i, w])) if i < nc else abs(step[i]) / (2e-5 + 1e-3 * abs(state[i, w]))
-        worst = max(worst, size)
-        wild = wild or abs(step[i]) > lim
-        step[i] = min(max(step[i], -lim), lim)
-    if chord and worst < 1.0:
-        # the sensitivity to one change of all states together is enough to see whether minv still holds
-        for i in range(ns):
-            told = 0.0
-            for j in range(ns):
-                lite = 0.0
-                if many == 1:
-                    lite = mono[j, w]
-                else:
-                    for c in range(many):
-                        lite += mono[many * j + c, w]
-                told += minv[i, j] * (1.0 - lite)
-            if abs(told - 1.0) >= 0.5:
-                # the circuit got slower than minv knows (a rail fell dead, say): a small step means nothing
-                hunt.chord[w] = False
-                return 0
-    # a Newton step leaves next to nothing to go, a chord step up to a fifth of itself; the second such step in a row counts
-    if worst < (0.3 if chord and hunt.was[w] >= 1.0 else 1.0):
-        # one step of the hundred that missed its tolerance moves no display; more of them are no solution
-        return 1 if failed <= 1.0 else -1
-    if chord and (wild or worst > 0.5 * hunt.was[w]):
-        # these sensitivities are of no use here: a rail whose leak they took for next to nothing would be thrown off by volts
-        hunt.chord[w] = False
-        return 0
+        worst, wild = _measure(w, state, end, nc, minv, step)
+        if worst < 1.0:
+            return verdict
     # those of an earlier cycle, or of a neighbour, serve as long as they bring it forward quickly
-    hunt.chord[w] = worst < 0.2 * hunt.was[w]
+    hunt.chord[w] = worst < 0.2 * was
     hunt.was[w] = worst
     k = hunt.newtons[w]
     damp = 1.0
@@ -257,6 +290,7 @@ def _think(hunt, w, state, end, mono, many, nc, failed, minv, max_cycles):
         damp = 0.5 if k % 2 == 0 else 0.15
     hunt.best[w] = min(hunt.best[w], worst)
     for i in range(ns):
+        hunt.back[i, w] = state[i, w]
         state[i, w] += damp * step[i]
     hunt.newtons[w] = k + 1
     if k + 1 == max_cycles:
@@ -266,9 +300,8 @@ def _think(hunt, w, state, end, mono, many, nc, failed, minv, max_cycles):
         for i in range(ns):
             state[i, w] = hunt.safe[i, w]
         hunt.free[w] = 8 if k + 1 == 12 else 40
-        hunt.best[w] = 1e300
-        hunt.was[w] = 1e300
-        hunt.chord[w] = False
+        hunt.best[w] = hunt.was[w] = 1e300
+        hunt.chord[w] = hunt.eager[w] = False
     return 0
 
 
@@ -296,6 +329,9 @@ def periodic_batch(queue, count, states, waves, cycles, hertz, net, values, warm
         np.zeros(WIDTH),
         np.zeros(WIDTH),
         np.zeros((ns, WIDTH)),
+        np.zeros(WIDTH, np.bool_),
+        np.zeros((ns, WIDTH)),
+        np.zeros(WIDTH, np.int64),
     )
     seated = False
     while True:
@@ -322,6 +358,7 @@ def periodic_batch(queue, count, states, waves, cycles, hertz, net, values, warm
             work.mem[:, w] = 0.0
             hunt.chord[w], hunt.free[w], hunt.newtons[w], hunt.cycles[w] = use_chord[q], warm, 0, 0
             hunt.best[w] = hunt.was[w] = 1e300
+            hunt.eager[w], hunt.cuts[w] = False, 0
         seated = True
         mask = load(alive, 0) > 0.5
         if not any_of(mask):
