@@ -8,6 +8,8 @@ BOUND    where a book's zener is ideal, the slope is set to 1 mohm and the knee'
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from halfsplit.parts import FAMILIES
@@ -76,6 +78,13 @@ def test_ripple_is_divided_by_the_slope():
     assert got == pytest.approx(2 / (1 + 270 * (1 / whole + 1 / 1e3)), rel=0.03)
 
 
+def fall_per_amp(vin: float, series: float, volts: float, slope: float, amps: float) -> float:
+    """Fall of the output per ampere drawn, from nothing to `amps` [ohm]."""
+    free = read(run(shunt(vin, series, volts, slope=slope)), "out", "N")
+    drawn = read(run(shunt(vin, series, volts, load=(free - amps * slope) / amps, slope=slope)), "out", "N")
+    return (free - drawn) / amps
+
+
 @pytest.mark.parametrize(
     ("example", "vin", "volts", "load", "printed"),
     [("Malvino 5-10", 22.0, 12.0, 140.0, "117"), ("Malvino 5-11", 15.0, 6.8, 340.0, "410")],
@@ -100,6 +109,13 @@ def test_sedra_zener_regulator():
     assert read(run(shunt(10.0, 500.0, 6.8, load=500.0, slope=20.0)), "out", "N") == pytest.approx(
         BOOK.figure("Sedra 3.8", "5.0"), abs=0.01
     )
+    # -20 mV/mA bare; the knee adds kT/q over what the zener keeps, the 500 ohm beside it take a little
+    shown = fall_per_amp(10.0, 500.0, 6.8, 20.0, 0.5e-3)
+    assert shown == pytest.approx(1 / (1 / (20 + VT / 5.8e-3) + 1 / 500), rel=0.02)
+    assert BOOK.figure("Sedra 3.8", "-20") * -0.95 < shown < 20 * 1.22
+    # 2 k: 3.4 mA x 20 ohm = 68 mV (companion); the zener keeps 3 mA, so that the knee adds kT/q ln(6.3/3) (computed)
+    loaded = fall_per_amp(10.0, 500.0, 6.8, 20.0, 3.4e-3) * 3.4e-3
+    assert loaded == pytest.approx(-BOOK.figure("Sedra 3.8", "-68") / 1e3 + VT * math.log(6.3 / 3.0), rel=0.05)
     edge = BOOK.figure("Sedra 3.8", "1.5") * 1e3  # smallest load that leaves it in breakdown at 9 V in: 0.2 mA there
     assert read(run(shunt(9.0, 500.0, 6.8, load=1.05 * edge, slope=20.0)), "out", "N") > 0.975 * 6.7
     assert read(run(shunt(9.0, 500.0, 6.8, load=0.8 * edge, slope=20.0)), "out", "N") < 0.975 * 6.7
@@ -110,6 +126,13 @@ def test_line_regulation_of_franco_11_3():
     (10/280/6.5)."""
     got = 100 * slope_seen(15.0, 270.0, 6.8, 10.0, load=6.8 / 5e-3) / 6.5
     assert BOOK.figure("Franco 11.3", "0.55") < got < 1.15 * 0.55
+
+
+def test_load_regulation_of_franco_11_3():
+    """-0.15 %/mA: the bare 10 ohm of 6.5 V. The zener has 30 mA at 15 V, so the knee adds 0.9 ohm, and 270 ohm in parallel take 0.4
+    (computed): 5 % between."""
+    got = 100 * fall_per_amp(15.0, 270.0, 6.8, 10.0, 1e-3) * 1e-3 / 6.5
+    assert got == pytest.approx(-BOOK.figure("Franco 11.3", "-0.15"), rel=0.08)
 
 
 def test_lower_input_of_bell_3_16():

@@ -14,7 +14,7 @@ import numpy as np
 from halfsplit.circuit.model import Circuit, Part, Unit
 
 OPEN = 1e12
-OHMS = {"lead": 0.05, "fuse": 0.05, "thermal-link": 0.005, "stat": 0.01, "switch": 0.02, "ntc": 5.0, "varistor": 5e6,
+OHMS = {"lead": 0.05, "fuse": 0.05, "thermal-link": 0.005, "stat": 0.01, "switch": 0.02, "ntc": 5.0, "varistor": 200e6,
         "capacitor": 1e10, "electrolytic": 1e7}
 UNIT = Unit("test set", 230.0, 50.0, "I", 350.0)
 

@@ -36,6 +36,7 @@ def build_circuit(sheet: SheetText, families: Families, start: Circuit | None = 
                 f"{part.ref} is already on the starting sheet; name its place, like {part.ref} bulk-cap 68u"
             )
     circuit = ways_into(circuit.with_parts((*circuit.parts, *lines.parts)), sheet.ways, families)
+    circuit = circuit.with_parts(tuple(_rated(p, families, circuit.unit.volts) for p in circuit.parts))
     circuit = _with_outlet(circuit, families)
     circuit = replace(
         circuit,
@@ -48,6 +49,18 @@ def build_circuit(sheet: SheetText, families: Families, start: Circuit | None = 
             f"L and N are one piece of wire through {', '.join(short) or 'a shared net'}; look at that way again"
         )
     return circuit
+
+
+def _rated(part: Part, families: Families, mains: float) -> Part:
+    """The part with the values that follow from what is written on it. From volts that nobody wrote they are doubtful."""
+    family = families.get(part.family)
+    if family is None:
+        return part
+    known = {**part.ratings, **part.values}
+    names = {p.name for p in family.params}
+    more = {k: x for k, x in family.rated_values(known, mains).items() if k in names and k not in part.values}
+    doubts = part.doubts if "volts" in known else part.doubts | (set(more) - {"volts"})
+    return replace(part, values={**part.values, **more}, doubts=doubts)
 
 
 def _without(circuit: Circuit, absent: tuple[Item, ...], families: Families) -> Circuit:

@@ -14,6 +14,7 @@ from halfsplit.diagnosis.outlook import Column, Outlook
 from halfsplit.diagnosis.suspects import Suspect, draw_values, failed_values, severities
 from halfsplit.parts import family_of
 from halfsplit.parts.base import Array
+from halfsplit.parts.filament import AHEAD, filament_ohms
 from halfsplit.solver.cold import (
     CAP_HERTZ,
     ESR_HERTZ,
@@ -202,7 +203,7 @@ def press(values: Values, circuit: Circuit, condition: Condition) -> Values:
 
 
 LAMP_TURNS = 8
-COLD_FILAMENT = 13.0  # hot over cold ohms of a tungsten lamp, common practice; I ~ V^0.55 above that (handbook, read second-hand)
+LAMP_NEAR = 5e-3  # of its ohms: as near as the filament's own law is not
 
 
 def behind_lamp(
@@ -236,10 +237,10 @@ def behind_lamp(
         outlet = circuit.part("mains").pins["L"]
         across = (np.sqrt(2.0) * volts[:, None] * phase - solved.solved.volts(outlet)) * (ohms / (line + ohms))[:, None]
         rms = np.sqrt((across**2).mean(1))
-        wanted = np.clip(hot * np.maximum(rms / circuit.unit.volts, 1e-6) ** 0.45, hot / COLD_FILAMENT, None)
-        if np.all(np.abs(wanted - ohms) < 0.02 * ohms):
+        wanted = filament_ohms(hot, rms / circuit.unit.volts)
+        if np.all(np.abs(wanted - ohms) < LAMP_NEAR * ohms):
             break
-        ohms = np.sqrt(ohms * wanted)
+        ohms = ohms * (wanted / ohms) ** AHEAD
     assert solved is not None  # LAMP_TURNS is not zero
     return solved
 

@@ -30,6 +30,8 @@ def rough_information(outlook: Outlook, post: Posterior, hyp: Hypotheses, column
     """(C,) what sorting the rows into clusters by gaps would tell; cheap enough for every column. [bit]"""
     comp = _resampled(outlook, post, hyp, columns)
     odds = hyp.mix.T @ hyp.odds
+    if not odds.sum() > 0:  # all the odds lie off the sheet: no row says what a reading would show
+        return np.zeros(len(columns))
     odds = odds / odds.sum()
     width = np.sqrt((comp.width**2).mean(axis=2) + comp.sd**2)
     open_at = comp.mean.max(axis=0) + 10.0 * GAP * width.max(axis=0)

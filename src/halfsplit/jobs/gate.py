@@ -33,10 +33,13 @@ def is_protector(part: Part) -> bool:
 
 
 def _load_watts(circuit: Circuit, ref: str) -> float:
-    """Power of a load that hangs on the mains and can be unplugged [W]; 0 for any other part."""
+    """Power of a load that hangs on the mains and can be unplugged [W]; 0 for any other part, and for one on a side claimed cold:
+    what is on the far side of a transformer doesn't take volts squared over ohms of the mains."""
     part = circuit.part(ref)
     ohms = part.values.get("ohms", 0.0)
-    return circuit.unit.volts**2 / ohms if family_of(part).visible and ohms > 0 and "ohms" not in part.doubts else 0.0
+    if not family_of(part).visible or ohms <= 0 or "ohms" in part.doubts or not circuit.cold_claims.isdisjoint(part.pins.values()):
+        return 0.0
+    return min(circuit.unit.volts, part.ratings.get("volts", part.values.get("volts", math.inf))) ** 2 / ohms
 
 
 @dataclass(frozen=True)

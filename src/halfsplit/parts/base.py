@@ -69,6 +69,11 @@ def no_types(word: str) -> dict[str, float]:
     return {}
 
 
+def no_ratings(known: Mapping[str, float], mains: float) -> dict[str, float]:
+    """Most families have no value that follows from another."""
+    return {}
+
+
 @dataclass(frozen=True)
 class Family:
     """Everything the trade knows of one kind of part.
@@ -99,6 +104,8 @@ class Family:
     ratings: tuple[tuple[str, Callable[[Any, Values], Array]], ...] = ()
     outputs: tuple[str, ...] = ()
     type_values: Callable[[str], dict[str, float]] = no_types  # values that a generic type number says ("7812")
+    # (what is written, mains volts) -> values that follow from it where they weren't written ("580W" says ohms)
+    rated_values: Callable[[Mapping[str, float], float], dict[str, float]] = no_ratings
     sides: tuple[tuple[str, ...], ...] = ()  # pins that are insulated from each other inside; empty: all hang together
     outlet: bool = False  # the wall outlet, which no sheet writes
     dies_alone: bool | None = None  # of age by itself; False: killed by another; None: neither is usual

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import numpy as np
@@ -61,3 +61,10 @@ def peak_volts(a: str, b: str) -> Callable[[Any, Values], Array]:
 def open_way(share: float, source: str, name: str, why: str, **looks: float) -> Way:
     """The plain open of a two-legged part whose resistance is `name`."""
     return Way("open", share, source, put(name, OPEN), why, looks, kind="open")
+
+
+def ohms_by_watts(known: Mapping[str, float], mains: float) -> dict[str, float]:
+    """Hot ohms and working volts of what is marked in watts; it works on the mains unless volts stand beside them."""
+    volts = known.get("volts", mains)
+    watts = known.get("watts", 0.0)
+    return {"volts": volts, **({"ohms": volts**2 / watts} if watts > 0 else {})}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from halfsplit.parts.base import Family, Param, Way
-from halfsplit.parts.common import BENCH, open_way
+from halfsplit.parts.common import BENCH, ohms_by_watts, open_way
 from halfsplit.parts.lead import stamp
 
 FAMILY = Family(
@@ -30,6 +30,7 @@ FAMILY = Family(
     ),
     stamp=stamp,
     visible=True,
+    rated_values=ohms_by_watts,
     main_value="ohms",
     plus_minus=("a", "b"),
     killers=("age", "stuck contact"),

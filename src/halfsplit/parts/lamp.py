@@ -1,17 +1,33 @@
-"""Tungsten lamp, taken at its hot ohms while powered and at a thirteenth of them cold."""
+"""Tungsten lamp. Its ohms follow the volts it gets: hot at its rating, a thirteenth of that cold."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Any
 
-from halfsplit.parts.base import Family, Param, Values
-from halfsplit.parts.common import HDBK217, open_way
+import numpy as np
+
+from halfsplit.parts.base import Array, Family, Mode, Param, Values
+from halfsplit.parts.common import HDBK217, ohms_by_watts, open_way, slot
+from halfsplit.parts.filament import AHEAD, COLD, filament_ohms
 from halfsplit.parts.stamper import Stamper
+
+LEVELS = 100  # of brightness, in even ratios from hot to cold: 2.6 % each
+STAYS = 0.75  # of a level: nearer than this it stays where it is, or it would hunt between two
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
-    """Hot or cold filament (R hot over R cold about 13, common practice)."""
-    s.resistor(pins["a"], pins["b"], v["ohms"] if s.powered else v["ohms"] / 13.0)
+    """The filament at its level of brightness; cold while unplugged."""
+    s.resistor(pins["a"], pins["b"], v["ohms"] * COLD ** (-v["dimmed"] / LEVELS if s.powered else -1.0))
+
+
+def settle(probe: Any, v: Values, now: Array) -> Array:
+    """Level that its rms volts ask for, 0 at the rated ones, LEVELS when cold."""
+    rms = np.sqrt((probe.volts("a", "b") ** 2).mean(1))
+    wanted = LEVELS * np.log(1.0 / filament_ohms(np.ones_like(rms), rms / v["volts"])) / np.log(COLD)
+    gap = wanted - now
+    # short of the rated ohms only: an over-driven filament gains little more, and it doesn't last
+    return np.where(np.abs(gap) < STAYS, now, np.clip(np.round(now + AHEAD * gap), 0, LEVELS))
 
 
 FAMILY = Family(
@@ -19,17 +35,19 @@ FAMILY = Family(
     words=("lamp", "bulb"),
     letters=("LA",),
     pins=("a", "b"),
-    params=(Param("ohms", "ohm", 880.0, 0.08, 2.0),),
+    params=(Param("ohms", "ohm", 880.0, 0.08, 2.0), Param("volts", "V", 230.0, 0.0), slot("dimmed")),
     rate=4.0,
     rate_source=HDBK217 + ", incandescent AC",
     ways=(open_way(1.0, HDBK217, "ohms", "filament open", burnt=0.5),),
     stamp=stamp,
     dies_alone=True,
     visible=True,
+    mode=Mode("dimmed", 0.0, settle),
+    rated_values=ohms_by_watts,
     main_value="ohms",
     plus_minus=("a", "b"),
     killers=("age",),
-    test="ohms",
+    test="ohms: a thirteenth of volts squared over watts",
     substitute="same volts, watts and cap",
     cold_reads=(("a", "b", "r"),),
     alone_reads=(("a", "b", "r"),),

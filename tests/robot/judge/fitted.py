@@ -35,7 +35,7 @@ class Fitted:
 
 DEFAULTS: dict[str, dict[str, float]] = {
     "mains": {"volts": 230, "hertz": 50, "ohms": 0.6}, "lead": {"ohms": 0.05}, "switch": {"ohms": 0.02},
-    "fuse": {"amps": 2, "ohms": 0.05}, "thermal-link": {"ohms": 0.005}, "stat": {"ohms": 0.01},
+    "fuse": {"amps": 2}, "thermal-link": {"ohms": 0.005}, "stat": {"ohms": 0.01},
     "ntc": {"ohms": 5, "hot": 0.15}, "varistor": {"volts": 275}, "resistor": {"ohms": NEEDED, "watts": 0.25},
     "capacitor": {"farads": NEEDED, "leak": 1e10},
     "electrolytic": {"farads": NEEDED, "volts": 35, "leak": 1e7},
@@ -59,7 +59,7 @@ SPREAD: dict[tuple[str, str], float] = {
     ("controller", "run"): 0.1, ("controller", "start"): 0.2, ("flyback", "rp"): 0.06, ("flyback", "rs"): 0.06,
     ("flyback", "aux"): 0.02, ("transformer", "out"): 0.015, ("transformer", "rp"): 0.05, ("transformer", "rs"): 0.05,
     ("relay", "ohms"): 0.04, ("heater", "ohms"): 0.03, ("motor", "ohms"): 0.05, ("load", "amps"): 0.06, ("micro", "amps"): 0.06,
-    ("micro", "stop"): 0.02, ("fet", "watts"): 0.05, ("fuse", "ohms"): 0.15, ("choke", "ohms"): 0.1, ("inductor", "ohms"): 0.1,
+    ("micro", "stop"): 0.02, ("fet", "watts"): 0.05, ("fuse", "ohms"): 0.25, ("choke", "ohms"): 0.1, ("inductor", "ohms"): 0.1,
     ("electrolytic", "esr"): 0.25, ("electrolytic", "leak"): 0.5, ("capacitor", "leak"): 0.5, ("varistor", "volts"): 0.03,
 }
 
@@ -69,6 +69,8 @@ def with_defaults(part: Part) -> dict[str, float]:
     known = {**DEFAULTS.get(part.family, {}), **part.ratings, **part.values}
     if part.family == "electrolytic":
         known.setdefault("esr", 0.3 * (1e-4 / known["farads"]) ** 0.7)  # the page: 100 uF 0.3, 1000 uF 0.06 ohm
+    if part.family == "fuse":
+        known.setdefault("ohms", 0.2 * known["amps"] ** -1.48)
     if part.family == "zener":
         known.setdefault("ohms", 0.03 * known["volts"])
     if part.family == "micro":

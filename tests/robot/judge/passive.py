@@ -46,7 +46,7 @@ def _varistor(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     # CHOICE: a power law that carries 1 mA at the clamp volts; the page gives the clamp volts only.
     a, b, clamp = pins["a"], pins["b"], 1.55 * part.values["volts"]
     v = f"({deck.v(a, b)})"
-    deck.current(a, b, f"{v}/5e6+1e-3*({v}/{clamp:.6g})*abs({v}/{clamp:.6g})^29")
+    deck.current(a, b, f"{v}/2e8+1e-3*({v}/{clamp:.6g})*abs({v}/{clamp:.6g})^29")
 
 
 @emits("capacitor")

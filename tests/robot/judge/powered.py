@@ -17,21 +17,13 @@ from .deck import CHATTER, Deck, Setting
 from .fitted import Fitted
 from .modes import LATCHING, Flip, between, first_flip, last_cycle
 from .passive import tungsten
-from .spice import OPTIONS as PLAIN
-from .spice import Array, JudgeFailed, Wave, transient
+from .spice import TRIES, Array, JudgeFailed, Wave, transient
 
 BLOCK = 6  # mains cycles of one run
 SHRINK = 30.0
 PERIODS = 2  # of a pulsing set until its last one is taken
 ROUNDS = 80  # runs until it is given up
 PATIENCE = 24  # quiet runs after which what still creeps is called unsettled
-
-
-OPTIONS = (
-    PLAIN,
-    ".options method=gear reltol=3e-3 abstol=1e-8 chgtol=1e-9 vntol=1e-4 itl1=1000 itl4=200 gmin=1e-12 rshunt=1e11 temp=26.827 tnom=26.827",
-    ".options method=trap reltol=1e-3 abstol=1e-8 chgtol=1e-9 vntol=1e-4 itl1=1000 itl4=200 gmin=1e-11 rshunt=1e11 temp=26.827 tnom=26.827",
-)
 
 
 @dataclass(frozen=True)
@@ -63,7 +55,7 @@ def scale_of(key: str) -> float:
 def run(parts: Sequence[Fitted], setting: Setting, stop: float, step: float) -> tuple[Deck, Wave]:
     """One transient; a failure is tried again with other integration and smaller steps before it is one."""
     said: Exception | None = None
-    for attempt, options in enumerate(OPTIONS):
+    for attempt, options in enumerate(TRIES):
         deck, tight = Deck(parts, setting), step / (1.0, 2.0, 5.0)[attempt]
         tail = [f".tran {tight:.6g} {stop:.9g} 0 {tight:.6g}"]
         try:

@@ -14,6 +14,12 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 # abstol and chgtol above their defaults: else the steps follow the charge of 10 pF junctions (measured: 1000 times slower)
 OPTIONS = ".options method=gear reltol=1e-3 abstol=1e-9 chgtol=1e-10 vntol=1e-5 itl1=400 itl4=60 gmin=1e-12 rshunt=1e12 numdgt=9 temp=26.827 tnom=26.827"
+# What is tried one after the other before a run counts as failed: other integration, a little more leakage.
+TRIES = (
+    OPTIONS,
+    ".options method=gear reltol=3e-3 abstol=1e-8 chgtol=1e-9 vntol=1e-4 itl1=1000 itl4=200 gmin=1e-12 rshunt=1e11 temp=26.827 tnom=26.827",
+    ".options method=trap reltol=1e-3 abstol=1e-8 chgtol=1e-9 vntol=1e-4 itl1=1000 itl4=200 gmin=1e-11 rshunt=1e11 temp=26.827 tnom=26.827",
+)
 # A "singular matrix" on the way to the operating point is followed by its remedy (gmin stepping) or by an aborted run.
 BAD = re.compile(r"timestep too small|no convergence|simulation\(s\) aborted|run simulation.*aborted|error", re.I)
 HARMLESS = re.compile(r"no compatibility mode|using sparse|warning: singular matrix|^\s*$", re.I)
