@@ -232,7 +232,7 @@ def behind_lamp(
             switched_on=solved is None,
             pressed=pressed,
         )
-        steps = solved.solved.wave.shape[1]
+        steps = solved.solved.wave.shape[2]
         phase = np.sin(2 * np.pi * (np.arange(steps) + 1) / steps)
         outlet = circuit.part("mains").pins["L"]
         across = (np.sqrt(2.0) * volts[:, None] * phase - solved.solved.volts(outlet)) * (ohms / (line + ohms))[:, None]

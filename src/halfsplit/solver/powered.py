@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +22,7 @@ WARM_CYCLES = 9  # what does not settle so soon from a neighbour's state does so
 
 @dataclass(frozen=True)
 class Periodic:
-    """wave (batch, steps, nodes) [V] over one cycle; ok (batch,) false where unresolved.
+    """wave (batch, nodes, steps) [V] over one cycle; ok (batch,) false where unresolved.
 
     For warm starts: state, capacitor volts and coil amps at the cycle's start (batch, states), and minv, (I - M)^-1 of the sensitivities M
     of the end to the start (batch, states, states).
@@ -37,33 +36,38 @@ class Periodic:
 
     def as_start(self, pattern: Pattern) -> Start:
         """Every row as a place to begin from, for networks of some pattern; volts only count where that is the same."""
-        volts = self.wave[:, -1] if pattern is self.network.pattern else np.zeros((len(self.ok), len(pattern.tape.order)))
+        volts = self.wave[:, :, -1] if pattern is self.network.pattern else np.zeros((len(self.ok), len(pattern.tape.order)))
         return Start(self.state, self.minv, volts, np.zeros(len(self.ok), bool))
 
     def volts(self, net: str) -> Array:
         """Waveform of a net against the reference (batch, steps) [V]."""
         at = self.network.nets[net]
-        return np.zeros(self.wave.shape[:2]) if at < 0 else self.wave[:, :, at]
+        return np.zeros(self.wave.shape[::2]) if at < 0 else self.wave[:, at]
 
 
 @dataclass(frozen=True)
 class Probe:
-    """What a family may look at to decide its mode: the waveforms of its own pins (batch, steps) [V]."""
+    """What a family may look at to decide its mode: the waveforms of its own pins (batch, steps) [V].
+
+    rows: of the solved batch, those that the values are of; all without."""
 
     solved: Periodic
     circuit: Circuit
     part: Part
     values: PartValues
+    rows: NDArray[np.int64] | None = None
 
     def volts(self, plus: str, minus: str) -> Array:
         """Waveform between two of its pins (batch, steps) [V]."""
-        return self.solved.volts(self.part.pins[plus]) - self.solved.volts(self.part.pins[minus])
+        one, two = (self.solved.volts(self.part.pins[pin]) for pin in (plus, minus))
+        return one - two if self.rows is None else one[self.rows] - two[self.rows]
 
     def looking_out(self, plus: str, minus: str, apart: Mapping[str, float], hertz: float = ESR_HERTZ) -> Array:
         """Size of what its pins see at hertz, dead, junctions blocking, its own values replaced by `apart` (batch,) [ohm]."""
         values = dict(self.values)
         values[self.part.ref] = {**values[self.part.ref], **{k: np.asarray(x) for k, x in apart.items()}}
-        network = build_network(self.circuit, values, len(self.solved.ok), powered=False)
+        batch = len(self.solved.ok if self.rows is None else self.rows)
+        network = build_network(self.circuit, values, batch, powered=False)
         return np.abs(impedance(network, hertz, [(self.part.pins[plus], self.part.pins[minus])])[:, 0])
 
 
@@ -71,7 +75,8 @@ class Probe:
 class Powered:
     """Settled powered state of a batch. mean and the rest are reached through `reading`.
 
-    pulsing (batch,): no mode is stable, the display will not stand still; other holds the second state of these rows.
+    pulsing (batch,): no mode is stable, the display will not stand still; other (pulsing rows, nodes, steps) [V] holds the second
+    state of these rows.
     ok (batch,): false where no periodic state was found (the reading cannot be said). reasons: text per bad row.
     visits: how each row stood in every pattern of modes that it went through, by the bytes of these.
     """
@@ -84,41 +89,52 @@ class Powered:
     reasons: dict[int, str]
     visits: dict[bytes, Visit] = field(default_factory=dict)
 
-    def _pair(self, red: str, black: str, wave: Array) -> Array:
+    def _pair(self, red: str, black: str, reduce: Callable[[Array], Array]) -> tuple[Array, Array]:
+        """Something of the waveform between two nets, in either state (batch,); the same where it doesn't pulse."""
         nets = self.solved.network.nets
-        a = wave[:, :, nets[red]] if nets[red] >= 0 else 0.0
-        b = wave[:, :, nets[black]] if nets[black] >= 0 else 0.0
-        return np.asarray(a - b + np.zeros(wave.shape[:2]))
+        i, j = nets[red], nets[black]
+
+        def of(wave: Array) -> Array:
+            zero = np.zeros((len(wave), wave.shape[2]))
+            return reduce((wave[:, i] if i >= 0 else zero) - (wave[:, j] if j >= 0 else zero))
+
+        one = of(self.solved.wave)
+        two = one
+        if len(self.other):
+            two = one.copy()
+            two[self.pulsing] = of(self.other)
+        return one, two
 
     def reading(self, red: str, black: str, function: str) -> Array:
         """What an unloaded meter shows between two nets: v, ac, max or min (batch,) [V]; NaN where unresolved."""
-        one = self._pair(red, black, self.solved.wave)
-        two = self._pair(red, black, self.other)
-        if function == "v":
-            out = 0.5 * (one.mean(1) + two.mean(1))
-        elif function == "ac":
-            out = np.sqrt(0.5 * (one.var(1) + two.var(1)))
-        elif function == "max":
-            out = np.maximum(one.mean(1), two.mean(1))
+        if function == "ac":
+            one, two = self._pair(red, black, lambda x: np.asarray(x.var(1)))
+            out = np.sqrt(0.5 * (one + two))
         else:
-            out = np.minimum(one.mean(1), two.mean(1))
+            one, two = self._pair(red, black, _mean)
+            out = 0.5 * (one + two) if function == "v" else np.maximum(one, two) if function == "max" else np.minimum(one, two)
         return np.where(self.ok, out, np.nan)
 
     def valley(self, red: str, black: str) -> Array:
         """Lowest instantaneous volts of a DC rail (batch,) [V]."""
-        one, two = (self._pair(red, black, w).min(1) for w in (self.solved.wave, self.other))
+        one, two = self._pair(red, black, lambda x: np.asarray(x.min(1)))
         return np.where(self.ok, np.minimum(one, two), np.nan)
 
     def pulses(self, red: str, black: str, function: str = "v") -> NDArray[np.bool_]:
         """Where the display between two nets would not stand still: it wanders by more than 5 % and 50 mV (batch,)."""
-        one, two = (self._pair(red, black, w) for w in (self.solved.wave, self.other))
-        a, b = (one.std(1), two.std(1)) if function == "ac" else (one.mean(1), two.mean(1))
+        if not len(self.other):
+            return np.zeros(len(self.ok), bool)
+        a, b = self._pair(red, black, (lambda x: np.asarray(x.std(1))) if function == "ac" else _mean)
         return np.asarray(np.abs(a - b) > 0.05 * np.maximum(np.abs(a), np.abs(b)) + 0.05)
 
     def peak(self, red: str, black: str) -> Array:
         """Largest instantaneous volts either way (batch,) [V]."""
-        one, two = (np.abs(self._pair(red, black, w)).max(1) for w in (self.solved.wave, self.other))
+        one, two = self._pair(red, black, lambda x: np.asarray(np.abs(x).max(1)))
         return np.where(self.ok, np.maximum(one, two), np.nan)
+
+
+def _mean(wave: Array) -> Array:
+    return np.asarray(wave.mean(1))
 
 
 def solve_periodic(network: Network, start: Start | None = None) -> Periodic:
@@ -129,11 +145,32 @@ def solve_periodic(network: Network, start: Start | None = None) -> Periodic:
     batch = network.batch
     begin = _nothing(network) if start is None else start
     state, minv = begin.state.copy(), begin.minv.copy()
-    wave, cycles = np.zeros((batch, STEPS, network.size)), np.zeros(batch, np.int64)
-    wave[:, -1] = begin.volts
+    wave, cycles = np.zeros((batch, network.size, STEPS)), np.zeros(batch, np.int64)
+    wave[:, :, -1] = begin.volts
     warm, limit = (4, 40) if start is None else (0, WARM_CYCLES)
     net, values = network.pattern.net, network.values
-    spread(periodic_batch, batch, batch, state, wave, cycles, network.hertz, net, values, warm, minv, begin.known, limit)
+    chord = begin.known
+    for thorough in (False, True):
+        # first those that get along with a neighbour's sensitivities, then what is left
+        left = np.flatnonzero(chord if not thorough else cycles == 0)
+        if len(left):
+            spread(
+                periodic_batch,
+                left,
+                len(left),
+                state,
+                wave,
+                cycles,
+                network.hertz,
+                net,
+                values,
+                warm,
+                minv,
+                chord,
+                limit,
+                thorough,
+            )
+        chord = np.zeros(batch, bool)
     bad = np.flatnonzero(cycles < 0)
     if len(bad) and start is not None:
         again = solve_periodic(network.take(bad))
@@ -189,9 +226,13 @@ def solve_powered(
         """Where rows begin in the modes that they are in now."""
         if start is None:
             return own
-        keys = [_key(modes, q) for q in active]
         return near(
-            own, keys, start.visits, at[active], {} if units is None else units.visits, None if unit is None else unit[active]
+            own,
+            _keys(modes, active),
+            start.visits,
+            at[active],
+            {} if units is None else units.visits,
+            None if unit is None else unit[active],
         )
 
     network = build_network(circuit, vals, batch, powered=True)
@@ -201,15 +242,14 @@ def solve_powered(
     now_at = periodic.as_start(network.pattern)
     wave, state, minv, ok = periodic.wave, periodic.state, periodic.minv, periodic.ok.copy()
     good = np.flatnonzero(ok)
-    visits = with_visits({}, [_key(modes, q) for q in good], good, now_at.take(good))
-    other, pulsing = wave.copy(), np.zeros(batch, bool)
-    seen: list[dict[bytes, int]] = [{_key(modes, q): 0} for q in range(batch)]
+    visits = with_visits({}, _keys(modes, good), good, now_at.take(good))
+    other: dict[int, Array] = {}
+    seen = [{key} for key in _keys(modes, everyone)]
     active = everyone
     for turn in range(1, MAX_FLIPS + 1):
         now = {ref: m[active] for ref, m in modes.items()}
         part_vals = {ref: {k: _rows(x, active, batch) for k, x in v.items()} for ref, v in vals.items()}
-        solved = replace(periodic, wave=wave[active], state=state[active], minv=minv[active], ok=ok[active])
-        new = _settle(circuit, modal, solved, part_vals, now)
+        new = _settle(circuit, modal, periodic, part_vals, now, active)
         changed = np.zeros(len(active), bool)
         for part in modal:
             # an overload may have no periodic state at all before its fuse goes: latching modes also go by an unsettled cycle
@@ -220,26 +260,24 @@ def solve_powered(
             break
         for ref in modes:
             modes[ref][active] = new[ref]
-        back = np.asarray([_key(modes, q) in seen[q] for q in active]) | (turn == MAX_FLIPS)
-        for q in active:
-            seen[q].setdefault(_key(modes, q), turn)
+        keys = _keys(modes, active)
+        back = np.asarray([key in seen[q] for key, q in zip(keys, active, strict=True)]) | (turn == MAX_FLIPS)
+        for key, q in zip(keys, active, strict=True):
+            seen[q].add(key)
         vals_now = {ref: {k: _rows(x, active, batch) for k, x in v.items()} for ref, v in vals.items()}
         for part in modal:
             mode = family_of(part).mode
             vals_now[part.ref][mode.param] = modes[part.ref][active]  # type: ignore[union-attr]
             vals[part.ref][mode.param] = modes[part.ref]  # type: ignore[union-attr]
         part_net = build_network(circuit, vals_now, len(active), powered=True)
-        own = Start(state[active], minv[active], wave[active, -1], np.zeros(len(active), bool))
+        own = Start(state[active], minv[active], wave[active, :, -1], np.zeros(len(active), bool))
         again = solve_periodic(part_net, begin(own, active))
-        other[active] = np.where(back[:, None, None], wave[active], again.wave)
+        other |= {int(q): wave[q].copy() for q in active[back]}
         wave[active], state[active], minv[active], ok[active] = again.wave, again.state, again.minv, again.ok
         good = np.flatnonzero(again.ok)
-        visits = with_visits(
-            visits, [_key(modes, q) for q in active[good]], active[good], again.as_start(network.pattern).take(good)
-        )
-        pulsing[active[back]] = True
+        visits = with_visits(visits, [keys[k] for k in good], active[good], again.as_start(network.pattern).take(good))
         active = active[~back]
-    other[~pulsing] = wave[~pulsing]
+    pulsing = np.isin(everyone, list(other))
     reasons = {int(q): "no mains-periodic state found" for q in np.flatnonzero(~ok)}
     # what a meter's own ohms do to a reading depends on the modes as they ended
     for part in modal:
@@ -247,7 +285,7 @@ def solve_powered(
     settled = build_network(circuit, vals, batch, powered=True)
     return Powered(
         replace(periodic, network=settled, wave=wave, state=state, minv=minv, ok=ok),
-        other,
+        np.stack([other[q] for q in sorted(other)]) if other else np.zeros((0, *wave.shape[1:])),
         pulsing,
         ok,
         modes,
@@ -261,23 +299,30 @@ def _rows(x: Array, rows: NDArray[np.int64], batch: int) -> Array:
     return x[rows] if x.shape == (batch,) else x
 
 
-def _key(modes: dict[str, Array], row: int | np.integer[Any]) -> bytes:
-    return bytes(int(m[row]) for m in modes.values())
+def _keys(modes: Mapping[str, Array], rows: NDArray[np.int64]) -> list[bytes]:
+    """The pattern of modes of every one of some rows."""
+    table = np.zeros((len(rows), len(modes)), np.uint8)
+    for k, mode in enumerate(modes.values()):
+        table[:, k] = mode[rows]
+    return [row.tobytes() for row in table]
 
 
-def _settle(circuit: Circuit, modal: list[Part], solved: Periodic, values: PartValues, now: dict[str, Array]) -> dict[str, Array]:
-    """The modes that the solved waveforms ask for. Latching ones (blown fuses) go first and alone, as they do on the bench."""
+def _settle(
+    circuit: Circuit, modal: list[Part], solved: Periodic, values: PartValues, now: dict[str, Array], rows: NDArray[np.int64]
+) -> dict[str, Array]:
+    """The modes that the solved waveforms of some rows ask for, whose values these are. Latching ones (blown fuses) go first and alone, as they do on
+    the bench."""
     wanted, latched = {}, {}
     for part in modal:
         mode = family_of(part).mode
         assert mode is not None
-        probe = Probe(solved, circuit, part, values)
+        probe = Probe(solved, circuit, part, values, rows)
         want = np.asarray(mode.settle(probe, values[part.ref], now[part.ref]), float)
         if mode.latching:
             want = np.maximum(want, now[part.ref])
             latched[part.ref] = want
         wanted[part.ref] = want
-    hit = np.zeros(len(solved.ok), bool)
+    hit = np.zeros(len(rows), bool)
     for ref, want in latched.items():
         hit |= want != now[ref]
     return {ref: np.where(hit & (ref not in latched), now[ref], want) for ref, want in wanted.items()}

@@ -50,19 +50,17 @@ def near(start: Start, keys: Sequence[bytes], visits: Visits, rows: Rows, units:
     are scaled as these scale them in a healthy set. (Not added: a dead rail stays dead. On leaks alone it would keep for ever what it is given.)
     """
     state, minv, volts, known = start.state.copy(), start.minv.copy(), start.volts.copy(), start.known.copy()
-    for i, key in enumerate(keys):
-        visit = visits.get(key)
-        at = None if visit is None else visit.places.get(int(rows[i]))
-        if visit is None or at is None:
+    for key in set(keys) & set(visits):
+        visit, healthy = visits[key], units.get(key)
+        own = np.array([i for i, k in enumerate(keys) if k == key and int(rows[i]) in visit.places], np.int64)
+        at = np.array([visit.places[int(rows[i])] for i in own], np.int64)
+        state[own], minv[own], volts[own], known[own] = visit.state[at], visit.minv[at], visit.volts[at], True
+        if healthy is None or unit is None or 0 not in healthy.places:
             continue
-        state[i], minv[i], volts[i], known[i] = visit.state[at], visit.minv[at], visit.volts[at], True
-        healthy = units.get(key)
-        if healthy is None or unit is None:
-            continue
-        one, nominal = healthy.places.get(int(unit[i])), healthy.places.get(0)
-        if one is not None and nominal is not None:
-            state[i] *= _ratio(healthy.state[one], healthy.state[nominal])
-            volts[i] *= _ratio(healthy.volts[one], healthy.volts[nominal])
+        own = own[[int(unit[i]) in healthy.places for i in own]] if len(own) else own
+        one, nominal = np.array([healthy.places[int(unit[i])] for i in own], np.int64), healthy.places[0]
+        state[own] *= _ratio(healthy.state[one], healthy.state[nominal])
+        volts[own] *= _ratio(healthy.volts[one], healthy.volts[nominal])
     return Start(state, minv, volts, known)
 
 

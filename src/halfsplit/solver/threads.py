@@ -12,22 +12,22 @@ WIDTH = 8  # variants that a loop works on side by side
 
 
 class Batch(Protocol):
-    """A compiled loop over what queue gives, up to count."""
+    """A compiled loop over what queue gives."""
 
-    def __call__(self, queue: NDArray[np.int64], count: int, *arrays: Any) -> None: ...
+    def __call__(self, queue: NDArray[np.int64], work: Any, /, *arrays: Any) -> None: ...
 
 
-def spread(batch: Batch, count: int, variants: int, *arrays: Any) -> None:
-    """Run a loop over `count` pieces of work, which hold so many variants, on as many threads as numba is allowed."""
+def spread(batch: Batch, work: Any, variants: int, *arrays: Any) -> None:
+    """Run a loop over pieces of work (how many, or which), which hold so many variants, on as many threads as numba is allowed."""
     from numba import get_num_threads
 
     queue = np.zeros(1, np.int64)
     threads = min(get_num_threads(), -(-variants // (2 * WIDTH)))
     if threads <= 1:
-        batch(queue, count, *arrays)
+        batch(queue, work, *arrays)
         return
     with ThreadPoolExecutor(threads) as pool:
-        for one in [pool.submit(batch, queue, count, *arrays) for _ in range(threads)]:
+        for one in [pool.submit(batch, queue, work, *arrays) for _ in range(threads)]:
             one.result()
 
 

@@ -232,8 +232,8 @@ def _holds(w, mono, many, minv):
 
 @rooms
 def _think(hunt, w, state, end, mono, many, nc, failed, minv, max_cycles):
-    """What follows for lane w from the cycle it just ran, from state to end: 0 go on, 1 settled, -1 given up. minv: (I - M)^-1 of its variant. The first nc states are
-    capacitors.
+    """What follows for lane w from the cycle it just ran, from state to end: 0 go on, 1 settled, -1 given up.
+    minv: (I - M)^-1 of its own. The first nc states are capacitors.
 
     Stops on the size of the Newton update, not on the residual: a dead rail with a time constant of minutes has a tiny residual long before
     it has settled.
@@ -306,14 +306,16 @@ def _think(hunt, w, state, end, mono, many, nc, failed, minv, max_cycles):
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def periodic_batch(queue, count, states, waves, cycles, hertz, net, values, warm, minvs, use_chord, max_cycles):
-    """Periodic state of the variants that queue (1,) gives, up to count; other threads may take from it as well.
+def periodic_batch(queue, order, states, waves, cycles, hertz, net, values, warm, minvs, use_chord, max_cycles, thorough):
+    """Periodic state of the variants order[k], k being what queue (1,) gives; other threads may take from it as well.
 
-    Arrays have the batch axis first; waves (batch, steps, nodes) hold in their last step the volts to begin from. minvs gets (I - M)^-1 of the
+    Arrays have the batch axis first; waves (batch, nodes, steps) hold in their last step the volts to begin from. minvs gets (I - M)^-1 of the
     last full iteration. cycles (batch,): cycles used, negative = unresolved. warm: cycles in which all move by themselves first.
+    thorough: else a variant that needs its own sensitivities is put back where it stands, with cycles 0: carrying them along doubles
+    the work of all eight lanes, so those that need them had better sit together.
     """
     n, nc = net.diag.shape[0], net.cap_n.shape[0]
-    ns, steps = states.shape[1], waves.shape[1]
+    ns, steps = states.shape[1], waves.shape[2]
     lot, work = room(net), workspace(net)
     cap_g, coil_g = np.empty((nc, WIDTH)), np.empty((ns - nc, WIDTH))
     v, before, wave = np.zeros((n + 1, WIDTH)), np.zeros((n + 1, WIDTH)), np.zeros((steps * n, WIDTH))
@@ -339,18 +341,19 @@ def periodic_batch(queue, count, states, waves, cycles, hertz, net, values, warm
         for w in range(WIDTH):
             if hunt.who[w] >= 0:
                 continue
-            q = take_next(queue)
-            if q >= count:
+            k = take_next(queue)
+            if k >= order.shape[0]:
                 if seated:
                     continue
-                q = 0  # a lane that nobody wants still needs values that can be divided by
+                q = order[0]  # a lane that nobody wants still needs values that can be divided by
             else:
+                q = order[k]
                 hunt.who[w] = q
                 alive[0, w] = 1.0
                 fresh = True
             seat(lot, values, q, w)
             for i in range(n):
-                v[i, w] = waves[q, steps - 1, i]
+                v[i, w] = waves[q, i, steps - 1]
                 before[i, w] = 0.0
             for i in range(ns):
                 state[i, w] = states[q, i]
@@ -385,12 +388,13 @@ def periodic_batch(queue, count, states, waves, cycles, hertz, net, values, warm
             if q < 0:
                 continue
             verdict = _think(hunt, w, state, end, mono, many, nc, failed[0, w], minvs[q], max_cycles)
-            if verdict != 0:
+            put_back = not thorough and verdict == 0 and hunt.free[w] == 0 and not hunt.chord[w]
+            if verdict != 0 or put_back:
                 cycles[q] = verdict * hunt.cycles[w]
                 for i in range(ns):
                     states[q, i] = state[i, w]
-                for m in range(steps):
-                    for i in range(n):
-                        waves[q, m, i] = wave[m * n + i, w]
+                for i in range(n):
+                    for m in range(steps):
+                        waves[q, i, m] = wave[m * n + i, w]
                 hunt.who[w] = -1
                 alive[0, w] = 0.0

@@ -115,7 +115,7 @@ def spots_batch(queue, count, z, ends, net, lin_w, lin_g, cap_y, coil_y, src_y, 
 def slopes_batch(queue, count, waves, net, dev_p, slopes, stride):
     """Device slopes averaged over every stride-th step of a solved cycle: slopes (batch, devices, 5, 5) [S].
     For groups of eight variants that queue (1,) gives, up to count."""
-    batch, steps, n = waves.shape
+    batch, n, steps = waves.shape
     cur, jac, v, own = np.zeros((5, WIDTH)), np.zeros((25, WIDTH)), np.zeros((5, WIDTH)), np.zeros((4, WIDTH))
     mem, total = np.zeros((2, WIDTH)), np.zeros((25, WIDTH))
     share = stride / steps
@@ -136,7 +136,7 @@ def slopes_batch(queue, count, waves, net, dev_p, slopes, stride):
                 for t in range(ends):
                     i = net.dev_n[k, t]
                     for w in range(WIDTH):
-                        v[t, w] = waves[min(WIDTH * group + w, batch - 1), m, i] if i < n else 0.0
+                        v[t, w] = waves[min(WIDTH * group + w, batch - 1), i, m] if i < n else 0.0
                 if kind == 0:
                     vd, nvt, bv = load(v, 0) - load(v, 1), load(own, 1), load(own, 2)
                     conducts = (vd > -40.0 * nvt) | ((bv > 0.0) & (vd < 60.0 * VT - bv))
