@@ -40,8 +40,18 @@ AS_PRINTED: dict[str, tuple[str, dict[tuple[str, ...], tuple[str, ...]]]] = {
     "relay": ("relay", {("fails_to_trip",): ("coil-open", "stuck-open"), ("spurious_trip", "short"): ("welded",)}),
     "switch": ("switch_toggle", {("open",): ("open",), ("sticking",): ("resistive",)}),
     "opto-triac": ("led_or_emitter", {("open",): ("led-open",)}),
+    "led": ("led_or_emitter", {("open",): ("open",), ("short",): ("short",)}),
+    "connector": ("connector_connection", {("open",): ("open",), ("poor_contact_intermittent",): ("resistive",)}),
+    "joint": ("connector_connection", {("open",): ("open",), ("poor_contact_intermittent",): ("resistive",)}),
+    "tantalum": ("capacitor_tantalum_electrolytic", {("short",): ("short",), ("open",): ("open",), DRIFT: ("leaky",)}),
+    "scr": ("thyristor_scr", {("short",): ("short",), ("open",): ("open",)}),
+    "battery": (
+        "battery_lead_acid",
+        {("degraded_output",): ("weak",), ("short",): ("cells-short",), ("intermittent_output",): ("open",)},
+    ),
 }
 SHIFTS: dict[str, tuple[str, dict[tuple[str, ...], tuple[str, ...]], str]] = {
+    "ptc": ("thermistor", {("open",): ("open",), DRIFT: ("up",)}, "a resettable one ages upward with every trip (trade page, section 4)"),
     "capacitor": (
         "capacitor_film_plastic",
         {("open",): ("open",), ("short",): ("short",), DRIFT: ("low", "leaky")},
@@ -154,6 +164,14 @@ RATE_CLAIMS: dict[str, tuple[str, str, float, float]] = {
     "relay": ("relay_general", "general relay", 0.7, 1.4),
     "lamp": ("lamp_incandescent_ac", "incandescent AC", 0.7, 1.4),
     "micro": ("ic_micro_mos_8bit", "8-bit MOS", 0.4, 1.4),
+    "fusible": ("resistor_film_power", "film power", 0.7, 1.4),
+    "connector": ("connector_multipin", "raised", 1.2, 10.0),
+    "joint": ("joint_hand_solder", "raised twenty-fold", 15.0, 25.0),
+    "led": ("led_emitter", "raised", 1.2, 25.0),
+    "tvs": ("transient_suppressor_varistor", "transient suppressor", 0.7, 1.4),
+    "tantalum": ("capacitor_tantalum_solid", "raised", 1.2, 4.0),
+    "ptc": ("thermistor", "halved", 0.4, 0.6),
+    "scr": ("thyristor_scr_triac", "raised", 1.2, 25.0),
 }
 
 

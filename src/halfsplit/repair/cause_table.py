@@ -188,7 +188,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         15,
         "triac",
-        "triac; thyristor",
+        "triac; scr",
         "",
         "",
         "shorted motor; lamp flash-over; no snubber; heat",

@@ -65,6 +65,17 @@ def _triac(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.resistor(pins["g"], pins["t1"], 150.0)
 
 
+@emits("scr")
+def _scr(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    a, k, g, mid = pins["a"], pins["k"], pins["g"], deck.inner()
+    deck.resistor(a, k, 1e8)
+    if deck.on(part, "fired") and "dead" not in part.values:
+        deck.diode(a, k, 1.1, 1.9)
+    deck.resistor(g, mid, 10.0)
+    deck.diode(mid, k, 0.7, 1.5, 10e-3)
+    deck.resistor(g, k, 10e3)
+
+
 @emits("opto")
 def _opto(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     mid = deck.inner()

@@ -48,6 +48,9 @@ DEFAULTS: dict[str, dict[str, float]] = {
     "controller": {"von": 16, "voff": 10, "start": 60e-6, "run": 8e-3, "ovp": 28, "trip": 0.2, "clamp": math.inf},
     "flyback": {"out": NEEDED, "aux": NEEDED, "rp": 0.8, "rs": 0.03, "ra": 0.5}, "relay": {"volts": 24, "ohms": 1440},
     "heater": {"ohms": NEEDED}, "motor": {"ohms": NEEDED, "henry": 0.1}, "lamp": {"volts": NEEDED, "watts": NEEDED},
+    "connector": {"ohms": 0.01}, "joint": {"ohms": 0.005}, "fusible": {"ohms": 10, "watts": 0.5}, "ptc": {"amps": 1},
+    "tvs": {"volts": 15, "watts": 600}, "tantalum": {"farads": NEEDED, "volts": 16, "leak": 1e7}, "led": {"amps": 0.02}, "scr": {"hold": 10e-3},
+    "battery": {"volts": 12},
     "load": {"volts": NEEDED, "amps": NEEDED, "idle": 20e3}, "micro": {"volts": 5, "amps": 8e-3, "idle": 8e3},
 }
 # How far a made part lies from its marking, one sigma, relative. Common practice, apart from what a maker's page would say.
@@ -60,6 +63,8 @@ SPREAD: dict[tuple[str, str], float] = {
     ("flyback", "aux"): 0.02, ("transformer", "out"): 0.015, ("transformer", "rp"): 0.05, ("transformer", "rs"): 0.05,
     ("relay", "ohms"): 0.04, ("heater", "ohms"): 0.03, ("motor", "ohms"): 0.05, ("load", "amps"): 0.06, ("micro", "amps"): 0.06,
     ("micro", "stop"): 0.02, ("fet", "watts"): 0.05, ("fuse", "ohms"): 0.15, ("choke", "ohms"): 0.1, ("inductor", "ohms"): 0.1,
+    ("led", "drop"): 0.02, ("ptc", "ohms"): 0.15, ("battery", "volts"): 0.02, ("battery", "ohms"): 0.2, ("connector", "ohms"): 0.2,
+    ("tvs", "volts"): 0.03, ("fusible", "ohms"): 0.025, ("tantalum", "farads"): 0.06, ("tantalum", "esr"): 0.25,
     ("electrolytic", "esr"): 0.25, ("electrolytic", "leak"): 0.5, ("capacitor", "leak"): 0.5, ("varistor", "volts"): 0.03,
 }
 
@@ -69,6 +74,15 @@ def with_defaults(part: Part) -> dict[str, float]:
     known = {**DEFAULTS.get(part.family, {}), **part.ratings, **part.values}
     if part.family == "electrolytic":
         known.setdefault("esr", 0.3 * (1e-4 / known["farads"]) ** 0.7)  # the page: 100 uF 0.3, 1000 uF 0.06 ohm
+    if part.family == "tantalum":
+        known.setdefault("esr", 1.5 * (1e-5 / known["farads"]) ** 0.5)
+    if part.family == "led":
+        known.setdefault("drop", 3.1 if {"white", "blue"} & part.tags else 1.9)
+    if part.family == "ptc":
+        known.setdefault("ohms", 0.15 / known["amps"])
+        known["new"] = known["ohms"]  # what its trip is reckoned from
+    if part.family == "battery":
+        known.setdefault("ohms", 0.02 * known["volts"])
     if part.family == "zener":
         known.setdefault("ohms", 0.03 * known["volts"])
     if part.family == "micro":
@@ -178,6 +192,13 @@ WAYS: dict[str, dict[str, Change]] = {
     "flyback": {"primary-open": leg("p+"), "secondary-open": leg("s+"), "aux-open": leg("a+"), "shorted-turns": put(turns=1.0)},
     "relay": {"coil-open": leg("c+"), "stuck-open": put(stuck=1.0), "welded": put(welded=1.0)},
     "heater": {"open": leg("a"), "low": scale("ohms", 0.3, 0.7, log=False)},
+    "connector": {"open": leg("a"), "resistive": drawn("ohms", 0.5, 50.0)}, "joint": {"open": leg("a"), "resistive": drawn("ohms", 0.5, 200.0)},
+    "fusible": {"open": leg("a"), "up": scale("ohms", 1.4, 6.0)}, "ptc": {"up": scale("ohms", 2.0, 20.0), "open": leg("a")},
+    "tvs": {"short": across("a", "k", 0.05, 5.0), "open": leg("a"), "leaky": across("a", "k", 100.0, 20e3)},
+    "tantalum": {"short": across("+", "-", 0.1, 10.0), "open": put(farads=1e-12, leak=1e10), "leaky": across("+", "-", 100.0, 20e3)},
+    "led": {"open": leg("a"), "short": across("a", "k", 0.5, 20.0)}, "scr": {"short": across("a", "k", 0.05, 2.0), "open": put(dead=1.0)},
+    "battery": {"weak": both(scale("volts", 0.95, 0.5), scale("ohms", 4.0, 40.0)), "cells-short": scale("volts", 0.83, 0.5, log=False),
+                "open": leg("+")},
     "load": {"short": across("+", "-", 0.05, 5.0), "open": put(amps=0.0), "heavy": scale("amps", 2.0, 6.0, log=False)},
     "micro": {"dead": put(dead=1.0), "short": across("vdd", "0v", 1.0, 40.0), "out-stuck-low": put(stuck=1.0)},
 }

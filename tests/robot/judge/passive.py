@@ -14,7 +14,7 @@ def tungsten(volts: float, watts: float, rms: float) -> float:
     return float(volts**2 / watts * max(1.0 / 13.0, (max(rms, 0.0) / volts) ** 0.45))
 
 
-@emits("lead", "switch", "fuse", "thermal-link", "stat", "heater")
+@emits("lead", "switch", "fuse", "thermal-link", "stat", "heater", "connector", "joint", "fusible")
 def _plain(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.resistor(pins["a"], pins["b"], OPEN if deck.on(part, "blown") else part.values["ohms"])
 
@@ -55,7 +55,51 @@ def _capacitor(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.resistor(pins["a"], pins["b"], part.values["leak"])
 
 
-@emits("electrolytic")
+@emits("ptc")
+def _ptc(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    hot = deck.on(part, "hot") and deck.setting.live
+    deck.resistor(pins["a"], pins["b"], max(200.0 / part.values["amps"], part.values["ohms"]) if hot else part.values["ohms"])
+
+
+@emits("tvs")
+def _tvs(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    both = "bidirectional" in part.tags
+    mid, volts = deck.inner(), part.values["volts"]
+    deck.resistor(pins["a"], mid, 0.75 * volts**2 / part.values["watts"])
+    far = deck.inner() if both else pins["k"]
+    _suppressor(deck, mid, far, 1.17 * volts - (0.75 if both else 0.0))
+    if both:
+        _suppressor(deck, pins["k"], far, 1.17 * volts - 0.75)
+        deck.resistor(far, pins["k"], 1e9)
+
+
+def _suppressor(deck: Deck, a: str, k: str, starts: float) -> None:
+    """A junction that carries 5 mA backwards at `starts`, an e-fold more every kT/q."""
+    deck.lines.append(f".model s{len(deck.lines)} D(IS=1e-13 N=1.05 CJO=1p)")
+    deck.add("D", a, k, deck.lines[-1].split()[1])
+    low, knee = deck.inner(), VT * math.log(5e-3 / 1e-18)
+    deck.add("V", k, low, float(starts - knee))
+    deck.lines.append(f".model s{len(deck.lines)} D(IS=1e-18 N=1 CJO=1p)")
+    deck.add("D", low, a, deck.lines[-1].split()[1])
+
+
+@emits("led")
+def _led(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    v, mid = part.values, deck.inner()
+    chips = max(1, round(v["drop"] / 3.1))
+    deck.resistor(pins["a"], mid, 0.1 * chips / v["amps"])
+    deck.diode(mid, pins["k"], v["drop"] - 0.1 * chips, 2.0 * chips, v["amps"])
+
+
+@emits("battery")
+def _battery(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    if deck.setting.live:
+        cell = deck.inner()
+        deck.add("V", cell, pins["-"], float(part.values["volts"]))
+        deck.resistor(cell, pins["+"], part.values["ohms"])
+
+
+@emits("electrolytic", "tantalum")
 def _electrolytic(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     inside = deck.inner()
     deck.resistor(pins["+"], inside, part.values["esr"])

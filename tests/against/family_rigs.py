@@ -1,0 +1,70 @@
+"""Small boards, one or more for each family, as a technician would write them: a source, the part, and what it usually works with."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from halfsplit.circuit.assemble import build_circuit
+from halfsplit.circuit.model import Circuit
+from halfsplit.circuit.sheet import read_sheet
+from halfsplit.parts import FAMILIES
+
+UNIT = "unit: test set, 230V 50Hz, class II, 20W"
+METER = "10 Mohm meter reckoned with the slopes that the junctions have without its current"
+
+
+@dataclass(frozen=True)
+class Rig:
+    """A sheet with one part of `family`, called `ref`.
+
+    silent: ways that by their nature read as healthy on this board; each with its reason beside it.
+    off: why the solver and the judge are known not to agree on it, where they don't.
+    """
+
+    family: str
+    ref: str
+    ways: tuple[str, ...]
+    parts: tuple[str, ...] = ()
+    silent: tuple[str, ...] = ()
+    off: str = ""
+
+    def circuit(self) -> Circuit:
+        lines = [UNIT, "ways:", *(f"- {w}" for w in self.ways)]
+        lines += ["parts:", *(f"- {p}" for p in self.parts)] if self.parts else []
+        return build_circuit(read_sheet("\n".join(lines) + "\n"), FAMILIES)
+
+
+# A battery on the neutral stands in for a DC supply; the outlet hangs on a megohm, so that it is there at all.
+ON12 = ("+12 B9(12V) N", "L R9(1M) N")
+ON24 = ("+24 B9(24V) N", "L R9(1M) N")
+
+RIGS: dict[str, Rig] = {
+    # -- in series with a line
+    "fusible before a rectifier": Rig("fusible", "RF1", (
+        "L RF1(4.7R 1W) in D1(1N4007) raw", "raw C1(electrolytic 10u 400V) N", "raw R1(22k) N", "in R2(470k) N")),
+    "connector in a heater's line": Rig("connector", "CON1", ("L F1(T5A) live CON1 heat HTR(heater 100R 530W) N",)),
+    "joint in a rail": Rig("joint", "JT1", (*ON12, "+12 JT1 out R1(22R 10W) N")),
+    "ptc in a battery line": Rig("ptc", "PTC1", (*ON12, "+12 PTC1(0.5A) out R2(47R 5W) N")),
+    "ptc with a short behind it": Rig("ptc", "PTC1", (*ON12, "+12 PTC1(0.5A) out R2(2R2 5W) N")),
+    # -- light
+    "led with its resistor": Rig("led", "LED1", (*ON12, "+12 R1(1k) an LED1.ak(green) N")),
+    "white led": Rig("led", "LED1", (*ON12, "+12 R1(150R) an LED1.ak(white 60mA) N")),
+    "chips in series": Rig("led", "LED1", (*ON24, "+24 R1(100R) an LED1.ak(18.5V 100mA) N")),
+    "white led of a string": Rig("led", "LED2", (
+        *ON12, "+12 R1(82R) s3 LED3.ak(3.1V 60mA) s2 LED2.ak(3.1V 60mA white) s1 LED1.ak(3.1V 60mA) N"),
+        off="with one LED open a string carries only what the meter takes: " + METER),
+    # -- across a rail
+    "tvs on a rail": Rig("tvs", "TVS1", (*ON12, "+12 R1(10R 5W) in TVS1.ka(15V 600W) N", "in R2(1k) N")),
+    "tvs that clamps": Rig("tvs", "TVS1", (*ON24, "+24 R1(33R 5W) in TVS1.ka(15V 600W) N")),
+    "bidirectional tvs at work": Rig("tvs", "TVS1", ("L R1(100k 2W) line TVS1.ak(24V 600W bidirectional) N",)),
+    "tantalum on a rail": Rig("tantalum", "C5", (*ON12, "+12 R1(10R 5W) rail C5(tantalum 10u 25V) N", "rail R2(470R 1W) N")),
+    "scr crowbar at rest": Rig("scr", "SCR1", (
+        *ON12, "+12 R1(4.7R 10W) rail SCR1.ak N", "rail ZD1.ka(15V) gate R2(470R) N", "gate SCR1.g", "rail R3(100R 5W) N"),
+        silent=("open",)),  # nothing asks it to fire
+    "scr crowbar fired": Rig("scr", "SCR1", (
+        *ON24, "+24 R1(10R 25W) rail SCR1.ak N", "rail ZD1.ka(15V) gate R2(470R) N", "gate SCR1.g")),
+    "scr from the mains": Rig("scr", "SCR1", (
+        "L H1(heater 100R) an SCR1.ak N", "L R1(22k 5W) D1(1N4007) gate R2(1k) N", "gate SCR1.g")),
+    # -- sources
+    "battery into a load": Rig("battery", "B1", ("+12 B1(lead-acid 12V) N", "+12 R1(10R 20W) N", "L R9(1M) N")),
+}
