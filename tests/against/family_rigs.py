@@ -1,4 +1,4 @@
-"""Small boards, one or more for each family, as a technician would write them: a source, the part, and what it usually works with."""
+"""Small boards, one or more for each family, as a technician would write them: a source, the part, what it works with."""
 
 from __future__ import annotations
 
@@ -65,6 +65,17 @@ RIGS: dict[str, Rig] = {
         *ON24, "+24 R1(10R 25W) rail SCR1.ak N", "rail ZD1.ka(15V) gate R2(470R) N", "gate SCR1.g")),
     "scr from the mains": Rig("scr", "SCR1", (
         "L H1(heater 100R) an SCR1.ak N", "L R1(22k 5W) D1(1N4007) gate R2(1k) N", "gate SCR1.g")),
+    # -- regulators
+    "adjustable with its two resistors": Rig("adjustable", "U1", (
+        *ON24, "out R1(240R) adj R2(2k2) N", "out R3(150R 5W) N"), ("U1 317 1.5A, in=+24 out=out adj=adj",)),
+    "adjustable without enough input": Rig("adjustable", "U1", (
+        *ON12, "out R1(240R) adj R2(2k2) N", "out R3(47R 5W) N"), ("U1 317, in=+12 out=out adj=adj",)),
+    "adjustable on a negative rail": Rig("adjustable", "U1", (
+        "N B9(24V) -24", "L R9(1M) N", "out R1(120R) adj R2(1k) N", "out R3(150R 5W) N"), ("U1 337, in=-24 out=out adj=adj",)),
+    "ldo from five volts": Rig("ldo", "U1", (
+        "+5 B9(5V) N", "L R9(1M) N", "out R3(33R 2W) N"), ("U1 LDO 3.3V 0.5A, in=+5 out=out gnd=N",)),
+    "1117 from a tired supply": Rig("ldo", "U1", (
+        "+4 B9(4V) N", "L R9(1M) N", "out R3(33R 2W) N"), ("U1 1117-33, in=+4 out=out gnd=N",)),
     # -- sources
     "battery into a load": Rig("battery", "B1", ("+12 B1(lead-acid 12V) N", "+12 R1(10R 20W) N", "L R9(1M) N")),
 }

@@ -26,7 +26,7 @@ from halfsplit.jobs.weigh import make_suspects
 from halfsplit.parts import FAMILIES
 
 SHARE, COUNTS, DIGITS = 0.01, 2, 6000
-LOWEST = {"r": 600.0, "d": 3.0, "c": 6e-8, "esr": 60.0, "v": 0.6, "ac": 0.6, "max": 0.6, "min": 0.6}  # full scale of the lowest range
+LOWEST = {"r": 600.0, "d": 3.0, "c": 6e-8, "esr": 60.0, "v": 0.6, "ac": 0.6, "max": 0.6, "min": 0.6}  # lowest full scales
 
 
 def two_counts(function: str, value: float) -> float:
@@ -89,8 +89,8 @@ def cells(rig: Rig) -> list[Cell]:
 
 def report(every: list[Cell]) -> str:
     return "\n".join(
-        f"{c.fault[0]} {c.fault[1]:14s} {c.column.key:34s} ours {c.ours:12.6g} judge {c.theirs:12.6g} {c.our_pulse:d}{c.their_pulse:d}"
-        f"{'' if same(c) else '   DIFFERS'}"
+        f"{c.fault[0]} {c.fault[1]:14s} {c.column.key:34s} ours {c.ours:12.6g} judge {c.theirs:12.6g} "
+        f"{c.our_pulse:d}{c.their_pulse:d}{'' if same(c) else '   DIFFERS'}"
         for c in every
     )
 
@@ -114,7 +114,7 @@ def test_every_way_reads_as_the_judge_says(name: str) -> None:
 
 @pytest.mark.parametrize("name", RIGS)
 def test_every_way_shows_somewhere(name: str) -> None:
-    """On its rig no way of failing reads like the healthy part in everything: a row that nothing could convict would be a name only."""
+    """On its rig no way of failing reads like the healthy part in everything: what nothing could convict would be a name only."""
     rig = RIGS[name]
     circuit = rig.circuit()
     ways = [w.name for w in FAMILIES[rig.family].ways if w.name not in rig.silent]

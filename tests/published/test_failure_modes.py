@@ -51,7 +51,11 @@ AS_PRINTED: dict[str, tuple[str, dict[tuple[str, ...], tuple[str, ...]]]] = {
     ),
 }
 SHIFTS: dict[str, tuple[str, dict[tuple[str, ...], tuple[str, ...]], str]] = {
-    "ptc": ("thermistor", {("open",): ("open",), DRIFT: ("up",)}, "a resettable one ages upward with every trip (trade page, section 4)"),
+    "ptc": (
+        "thermistor",
+        {("open",): ("open",), DRIFT: ("up",)},
+        "a resettable one ages upward with every trip (trade page, section 4)",
+    ),
     "capacitor": (
         "capacitor_film_plastic",
         {("open",): ("open",), ("short",): ("short",), DRIFT: ("low", "leaky")},
@@ -80,6 +84,16 @@ SHIFTS: dict[str, tuple[str, dict[tuple[str, ...], tuple[str, ...]], str]] = {
     "regulator": (
         "ic_linear",
         {("improper_output",): ("low", "through", "out-short"), ("no_output",): ("no-output",)},
+        "no output is what brings a set in; improper ones are found working",
+    ),
+    "ldo": (
+        "ic_linear",
+        {("improper_output",): ("low", "through", "out-short"), ("no_output",): ("no-output",)},
+        "no output is what brings a set in; improper ones are found working",
+    ),
+    "adjustable": (
+        "ic_linear",
+        {("improper_output",): ("low", "through"), ("no_output",): ("no-output",)},
         "no output is what brings a set in; improper ones are found working",
     ),
 }
@@ -160,6 +174,8 @@ RATE_CLAIMS: dict[str, tuple[str, str, float, float]] = {
     "triac": ("thyristor_scr_triac", "raised", 1.2, 25.0),
     "reference": ("ic_linear_1_100_transistors", "small linear IC", 0.7, 1.4),
     "regulator": ("ic_linear_101_300", "raised", 1.2, 4.0),
+    "ldo": ("ic_linear_101_300", "raised", 1.2, 4.0),
+    "adjustable": ("ic_linear_101_300", "raised", 1.2, 4.0),
     "controller": ("ic_linear_101_300", "raised", 1.2, 4.0),
     "relay": ("relay_general", "general relay", 0.7, 1.4),
     "lamp": ("lamp_incandescent_ac", "incandescent AC", 0.7, 1.4),

@@ -8,6 +8,7 @@ from typing import Protocol
 
 from halfsplit.errors import UnknownName
 from halfsplit.parts import (
+    adjustable,
     battery,
     bridge,
     capacitor,
@@ -24,6 +25,7 @@ from halfsplit.parts import (
     inductor,
     joint,
     lamp,
+    ldo,
     lead,
     led,
     load,
@@ -87,6 +89,8 @@ _ALL = (
     scr,
     reference,
     regulator,
+    ldo,
+    adjustable,
     controller,
     flyback,
     relay,

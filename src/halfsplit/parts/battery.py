@@ -57,5 +57,6 @@ FAMILY = Family(
     plus_minus=("+", "-"),
     killers=("age", "deep discharge", "over-charge", "heat"),
     test="volts after an hour's rest and again under its load; taken out before any ohms are read on the board",
-    substitute="chemistry and volts equal, capacity not less, same connector and thermistor; swollen or under 2.5 V a cell: recycle, never charge",
+    substitute="chemistry and volts equal, capacity not less, same connector and thermistor; swollen or under 2.5 V a cell: "
+    "recycle, never charge",
 )

@@ -16,7 +16,14 @@ FAMILY = Family(
     rate_source=HDBK217 + ", multi-pin connector 0.022, raised: one that carries a heater's or motor's current (common practice)",
     ways=(
         open_way(0.73, HDBK338, "ohms", "contact doesn't make: pushed back, bent, crimp off", burnt=0.2),
-        Way("resistive", 0.27, HDBK338, spread("ohms", 0.5, 50.0), "high-resistance contact: volts are lost across it", {"burnt": 0.6}),
+        Way(
+            "resistive",
+            0.27,
+            HDBK338,
+            spread("ohms", 0.5, 50.0),
+            "high-resistance contact: volts are lost across it",
+            {"burnt": 0.6},
+        ),
     ),
     stamp=stamp,
     dies_alone=True,

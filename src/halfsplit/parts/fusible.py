@@ -17,9 +17,11 @@ FAMILY = resistor_style(
     rate=0.12,
     rate_source=HDBK217 + ", film power",
     watts=0.5,
-    times=12.0,  # makers: opens within a minute at 16 to 25 times its watts (recalled); a steady state below that is not known to open it
+    # makers: opens within a minute at 16 to 25 times its watts (recalled); nothing is known of a steady state below
+    times=12.0,
     killers=("shorted bridge or rectifier", "shorted reservoir", "shorted switch", "shorted zener", "surge"),
     dies_alone=False,
     test="ohms; open without a mark is usual",
-    substitute="ohms, watts and type equal: more watts would open too late; flameproof stays flameproof; never a plain resistor, never a link",
+    substitute="ohms, watts and type equal: more watts would open too late; flameproof stays flameproof; never a plain resistor, "
+    "never a link",
 )

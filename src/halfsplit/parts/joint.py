@@ -13,10 +13,19 @@ FAMILY = Family(
     pins=("a", "b"),
     params=(Param("ohms", "ohm", 0.005, 0.5),),
     rate=0.05,
-    rate_source=HDBK217 + ", hand-soldered joint 0.0026, raised twenty-fold: one that is written is at a heavy or hot part (common practice)",
+    rate_source=HDBK217
+    + ", hand-soldered joint 0.0026, raised twenty-fold: one that is written is at a heavy or hot part (common "
+    "practice)",
     ways=(
         open_way(0.73, HDBK338, "ohms", "ring crack or cracked track: open, perhaps only cold or only warm", cracked=0.5),
-        Way("resistive", 0.27, HDBK338, spread("ohms", 0.5, 200.0), "dry joint: some ohms where there should be none", {"cracked": 0.4}),
+        Way(
+            "resistive",
+            0.27,
+            HDBK338,
+            spread("ohms", 0.5, 200.0),
+            "dry joint: some ohms where there should be none",
+            {"cracked": 0.4},
+        ),
     ),
     stamp=stamp,
     dies_alone=True,

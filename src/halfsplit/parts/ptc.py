@@ -52,7 +52,14 @@ FAMILY = Family(
     rate=0.3,
     rate_source=HDBK217 + ", thermistor, halved: it only sits in the line",
     ways=(
-        Way("up", 0.6, SHIFTED, scaled("aged", 2.0, 20.0), "aged upward by its trips: volts are lost, it trips too soon", {"burnt": 0.1}),
+        Way(
+            "up",
+            0.6,
+            SHIFTED,
+            scaled("aged", 2.0, 20.0),
+            "aged upward by its trips: volts are lost, it trips too soon",
+            {"burnt": 0.1},
+        ),
         Way("open", 0.4, SHIFTED, put("leg", OPEN), "cracked open", {"cracked": 0.5}, "open"),
     ),
     stamp=stamp,

@@ -22,7 +22,9 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
     """Blocking, or a junction from anode to cathode while fired; the gate is a junction to the cathode."""
     inner = s.inner("g")
     fired = np.asarray(v["fired"]) * np.asarray(v["path"]) if s.powered else 0.0 * np.asarray(v["path"])
-    s.junction(pins["a"], pins["k"], isat=np.asarray(fired) * saturation(np.asarray(DROP), np.asarray(IDEALITY)), ideality=IDEALITY)
+    s.junction(
+        pins["a"], pins["k"], isat=np.asarray(fired) * saturation(np.asarray(DROP), np.asarray(IDEALITY)), ideality=IDEALITY
+    )
     s.resistor(pins["a"], pins["k"], 1e8)
     s.resistor(pins["g"], inner, GATE_SERIES)
     isat = GATE_AMPS / np.expm1(GATE_DROP / (GATE_IDEALITY * VT))
@@ -32,9 +34,11 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
 
 
 def settle(probe: Any, v: Values, now: Array) -> Array:
-    """Fired while the gate sees more than 0.6 V at some moment of the cycle; once fired it holds while more than its holding amps never cease."""
+    """Fired by more than 0.6 V at the gate at some moment of the cycle; once fired it holds while never less than its holding amps flow."""
     gate = probe.volts("g", "k").max(1) > FIRES
-    amps = saturation(np.asarray(DROP), np.asarray(IDEALITY)) * np.expm1(np.clip(probe.volts("a", "k").min(1), -1.0, 3.0) / (IDEALITY * VT))
+    amps = saturation(np.asarray(DROP), np.asarray(IDEALITY)) * np.expm1(
+        np.clip(probe.volts("a", "k").min(1), -1.0, 3.0) / (IDEALITY * VT)
+    )
     holds = (now > 0.5) & (amps > np.asarray(v["hold"])) & (np.asarray(v["path"]) > 0.5)
     return np.asarray(gate | holds, float)
 

@@ -55,7 +55,8 @@ FAMILY = Family(
     ratings=(("volts", peak_volts("+", "-")),),
     killers=("surge", "reversed", "volts above half of its marking"),
     test="ohms both ways, then leakage at volts; the bar marks plus",
-    substitute="farads equal, volts at least twice the rail, ESR not more; polarity bar is plus; an electrolytic only where ESR and size allow",
+    substitute="farads equal, volts at least twice the rail, ESR not more; bar is plus; an electrolytic only where ESR and "
+    "size allow",
     cold_reads=(("+", "-", "r"), ("+", "-", "esr"), ("+", "-", "c")),
     alone_reads=(("+", "-", "c"), ("+", "-", "esr"), ("+", "-", "r")),
 )

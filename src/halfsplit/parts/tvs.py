@@ -12,7 +12,7 @@ from halfsplit.parts.common import BENCH, HDBK217, across, put, slot, spread
 from halfsplit.parts.stamper import Stamper
 
 STARTS = 1.17  # breakdown over the stand-off volts of the marking (makers' tables: 1.11 to 1.23, recalled)
-SLOPE = 0.75  # slope resistance [ohm] x pulse watts / volts^2: clamps at 1.6 times its stand-off volts at full pulse current (recalled)
+SLOPE = 0.75  # slope resistance [ohm] x pulse watts / volts^2: 1.6 times stand-off volts at full pulse current (recalled)
 STEADY = 1.0 / 120.0  # what it stands for ever, of its pulse watts: 5 W of a 600 W type (recalled)
 FORWARD = 0.75  # of the second junction of a bidirectional one [V]
 
@@ -53,7 +53,15 @@ FAMILY = Family(
     rate=0.03,
     rate_source=HDBK217 + ", transient suppressor",
     ways=(
-        Way("short", 0.8, BENCH, spread("across", 0.05, 5.0), "shorted: it died holding the rail down", {"burnt": 0.3, "cracked": 0.3}, "short"),
+        Way(
+            "short",
+            0.8,
+            BENCH,
+            spread("across", 0.05, 5.0),
+            "shorted: it died holding the rail down",
+            {"burnt": 0.3, "cracked": 0.3},
+            "short",
+        ),
         Way("open", 0.1, BENCH, put("path", 0.0), "open: spikes now reach what is behind it", {"cracked": 0.5}, "open"),
         Way("leaky", 0.1, BENCH, spread("across", 100.0, 20e3), "leaky"),
     ),

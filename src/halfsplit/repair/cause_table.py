@@ -264,7 +264,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         22,
         "regulator",
-        "regulator",
+        "regulator; ldo; adjustable",
         "",
         "",
         "reverse or over-voltage; load short; input ripple",

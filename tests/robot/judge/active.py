@@ -93,10 +93,10 @@ def _reference(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.resistor(r, a, 1.25e6)
 
 
-@emits("regulator")
+@emits("adjustable", "ldo", "regulator")
 def _regulator(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     v, sign = part.values, 1.0 if part.values["volts"] > 0 else -1.0
-    i, o, g = pins["in"], pins["out"], pins["gnd"]
+    i, o, g = pins["in"], pins["out"], pins["adj" if "adj" in pins else "gnd"]
     vin, vout = f"({sign:g}*({deck.v(i, g)}))", f"({sign:g}*({deck.v(o, g)}))"
     if deck.setting.rests:
         return

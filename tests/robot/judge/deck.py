@@ -207,6 +207,7 @@ BODIES: dict[str, tuple[tuple[str, str], ...]] = {
     "varistor": (("a", "b"),), "capacitor": (("a", "b"),), "electrolytic": (("+", "-"),), "diode": (("a", "k"),), "zener": (("a", "k"),),
     "bridge": (("~1", "+"), ("~2", "+"), ("-", "~1"), ("-", "~2")), "npn": (("c", "e"),), "pnp": (("c", "e"),),
     "fet": (("d", "s"), ("g", "s")), "opto": (("c", "e"),), "reference": (("k", "a"),), "regulator": (("in", "out"), ("out", "gnd")),
+    "ldo": (("in", "out"), ("out", "gnd")), "adjustable": (("in", "out"), ("out", "adj")),
     "tvs": (("a", "k"),), "tantalum": (("+", "-"),), "led": (("a", "k"),), "scr": (("a", "k"),), "battery": (("+", "-"),),
     "controller": (("vcc", "gnd"),), "load": (("+", "-"),), "micro": (("vdd", "0v"),),
 }

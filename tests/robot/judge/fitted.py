@@ -48,8 +48,11 @@ DEFAULTS: dict[str, dict[str, float]] = {
     "controller": {"von": 16, "voff": 10, "start": 60e-6, "run": 8e-3, "ovp": 28, "trip": 0.2, "clamp": math.inf},
     "flyback": {"out": NEEDED, "aux": NEEDED, "rp": 0.8, "rs": 0.03, "ra": 0.5}, "relay": {"volts": 24, "ohms": 1440},
     "heater": {"ohms": NEEDED}, "motor": {"ohms": NEEDED, "henry": 0.1}, "lamp": {"volts": NEEDED, "watts": NEEDED},
+    "ldo": {"volts": 3.3, "amps": 0.5, "dropout": 0.3, "quiescent": 1e-3}, 
+    "adjustable": {"volts": 1.25, "amps": 1.5, "dropout": 2, "quiescent": 50e-6},
     "connector": {"ohms": 0.01}, "joint": {"ohms": 0.005}, "fusible": {"ohms": 10, "watts": 0.5}, "ptc": {"amps": 1},
-    "tvs": {"volts": 15, "watts": 600}, "tantalum": {"farads": NEEDED, "volts": 16, "leak": 1e7}, "led": {"amps": 0.02}, "scr": {"hold": 10e-3},
+    "tvs": {"volts": 15, "watts": 600}, "tantalum": {"farads": NEEDED, "volts": 16, "leak": 1e7},
+    "led": {"amps": 0.02}, "scr": {"hold": 10e-3},
     "battery": {"volts": 12},
     "load": {"volts": NEEDED, "amps": NEEDED, "idle": 20e3}, "micro": {"volts": 5, "amps": 8e-3, "idle": 8e3},
 }
@@ -58,12 +61,14 @@ SPREAD: dict[tuple[str, str], float] = {
     ("mains", "volts"): 0.015, ("ntc", "ohms"): 0.08, ("zener", "volts"): 0.025, ("diode", "drop"): 0.03,
     ("bridge", "drop"): 0.03,
     ("npn", "gain"): 0.3, ("pnp", "gain"): 0.3, ("opto", "ctr"): 0.15, ("reference", "volts"): 0.003,
+    ("ldo", "volts"): 0.01, ("ldo", "quiescent"): 0.15, ("adjustable", "volts"): 0.012, ("adjustable", "quiescent"): 0.15,
     ("regulator", "volts"): 0.01, ("regulator", "quiescent"): 0.15, ("controller", "von"): 0.02, ("controller", "voff"): 0.02,
     ("controller", "run"): 0.1, ("controller", "start"): 0.2, ("flyback", "rp"): 0.06, ("flyback", "rs"): 0.06,
     ("flyback", "aux"): 0.02, ("transformer", "out"): 0.015, ("transformer", "rp"): 0.05, ("transformer", "rs"): 0.05,
     ("relay", "ohms"): 0.04, ("heater", "ohms"): 0.03, ("motor", "ohms"): 0.05, ("load", "amps"): 0.06, ("micro", "amps"): 0.06,
     ("micro", "stop"): 0.02, ("fet", "watts"): 0.05, ("fuse", "ohms"): 0.15, ("choke", "ohms"): 0.1, ("inductor", "ohms"): 0.1,
-    ("led", "drop"): 0.02, ("ptc", "ohms"): 0.15, ("battery", "volts"): 0.02, ("battery", "ohms"): 0.2, ("connector", "ohms"): 0.2,
+    ("led", "drop"): 0.02, ("ptc", "ohms"): 0.15, ("battery", "volts"): 0.02, ("battery", "ohms"): 0.2,
+    ("connector", "ohms"): 0.2,
     ("tvs", "volts"): 0.03, ("fusible", "ohms"): 0.025, ("tantalum", "farads"): 0.06, ("tantalum", "esr"): 0.25,
     ("electrolytic", "esr"): 0.25, ("electrolytic", "leak"): 0.5, ("capacitor", "leak"): 0.5, ("varistor", "volts"): 0.03,
 }
@@ -163,6 +168,8 @@ def _turns(f: Fitted, u: float) -> Fitted:
 _OPEN_A = {"open": leg("a")}
 _JUNCTION = {"short": across("a", "k", 0.05, 2.0), "open": leg("a"), "leaky": across("a", "k", 100.0, 20e3)}
 _TRANSISTOR = {"short": across("c", "e", 0.05, 5.0), "open": leg("c"), "base-open": leg("b")}
+_REGULATOR = {"no-output": put(dead=1.0), "through": across("in", "out", 0.1, 3.0),
+              "out-short": across("out", "gnd", 0.2, 10.0), "low": scale("volts", 0.4, 0.85, log=False)}
 _BRIDGE_LEGS = {1: ("~1", "+"), 2: ("~2", "+"), 3: ("-", "~1"), 4: ("-", "~2")}
 WAYS: dict[str, dict[str, Change]] = {
     "lead": _OPEN_A, "fuse": _OPEN_A, "thermal-link": _OPEN_A, "stat": _OPEN_A, "ntc": _OPEN_A, "motor": _OPEN_A, "lamp": _OPEN_A,
@@ -186,19 +193,20 @@ WAYS: dict[str, dict[str, Change]] = {
     "opto-triac": {"led-open": leg("a")},
     "triac": {"short": across("t2", "t1", 0.05, 2.0), "open": put(dead=1.0)},
     "reference": {"short": across("k", "a", 1.0, 30.0), "open": leg("k")},
-    "regulator": {"no-output": put(dead=1.0), "through": across("in", "out", 0.1, 3.0),
-                  "out-short": across("out", "gnd", 0.2, 10.0), "low": scale("volts", 0.4, 0.85, log=False)},
+    "regulator": _REGULATOR, "ldo": _REGULATOR, "adjustable": {k: v for k, v in _REGULATOR.items() if k != "out-short"},
     "controller": {"dead": put(dead=1.0), "vcc-short": across("vcc", "gnd", 1.0, 60.0)},
     "flyback": {"primary-open": leg("p+"), "secondary-open": leg("s+"), "aux-open": leg("a+"), "shorted-turns": put(turns=1.0)},
     "relay": {"coil-open": leg("c+"), "stuck-open": put(stuck=1.0), "welded": put(welded=1.0)},
     "heater": {"open": leg("a"), "low": scale("ohms", 0.3, 0.7, log=False)},
-    "connector": {"open": leg("a"), "resistive": drawn("ohms", 0.5, 50.0)}, "joint": {"open": leg("a"), "resistive": drawn("ohms", 0.5, 200.0)},
+    "connector": {"open": leg("a"), "resistive": drawn("ohms", 0.5, 50.0)},
+    "joint": {"open": leg("a"), "resistive": drawn("ohms", 0.5, 200.0)},
     "fusible": {"open": leg("a"), "up": scale("ohms", 1.4, 6.0)}, "ptc": {"up": scale("ohms", 2.0, 20.0), "open": leg("a")},
     "tvs": {"short": across("a", "k", 0.05, 5.0), "open": leg("a"), "leaky": across("a", "k", 100.0, 20e3)},
     "tantalum": {"short": across("+", "-", 0.1, 10.0), "open": put(farads=1e-12, leak=1e10), "leaky": across("+", "-", 100.0, 20e3)},
-    "led": {"open": leg("a"), "short": across("a", "k", 0.5, 20.0)}, "scr": {"short": across("a", "k", 0.05, 2.0), "open": put(dead=1.0)},
-    "battery": {"weak": both(scale("volts", 0.95, 0.5), scale("ohms", 4.0, 40.0)), "cells-short": scale("volts", 0.83, 0.5, log=False),
-                "open": leg("+")},
+    "led": {"open": leg("a"), "short": across("a", "k", 0.5, 20.0)},
+    "scr": {"short": across("a", "k", 0.05, 2.0), "open": put(dead=1.0)},
+    "battery": {"weak": both(scale("volts", 0.95, 0.5), scale("ohms", 4.0, 40.0)), "open": leg("+"),
+                "cells-short": scale("volts", 0.83, 0.5, log=False)},
     "load": {"short": across("+", "-", 0.05, 5.0), "open": put(amps=0.0), "heavy": scale("amps", 2.0, 6.0, log=False)},
     "micro": {"dead": put(dead=1.0), "short": across("vdd", "0v", 1.0, 40.0), "out-stuck-low": put(stuck=1.0)},
 }

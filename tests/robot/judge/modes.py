@@ -120,7 +120,7 @@ def _fuse(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
 
 
 def _scr(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
-    """Fired by more than 0.6 V at its gate at some moment of the cycle; holds while its least anode current is above its holding amps."""
+    """Fired by more than 0.6 V at its gate at some moment of the cycle; holds while it never carries less than its holding amps."""
     gate = -cycle_min(wave.time, -between(deck, wave, part, "g", "k"), period)
     if not deck.on(part, "fired"):
         when = _first(wave.time, gate > 0.6, SETTLE)
