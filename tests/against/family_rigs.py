@@ -76,6 +76,33 @@ RIGS: dict[str, Rig] = {
         "+5 B9(5V) N", "L R9(1M) N", "out R3(33R 2W) N"), ("U1 LDO 3.3V 0.5A, in=+5 out=out gnd=N",)),
     "1117 from a tired supply": Rig("ldo", "U1", (
         "+4 B9(4V) N", "L R9(1M) N", "out R3(33R 2W) N"), ("U1 1117-33, in=+4 out=out gnd=N",)),
+    # -- amplifiers
+    "comparator that pulls down": Rig("comparator", "U3", (
+        *ON12, "+12 R1(10k) ref R2(10k) N", "+12 R3(10k) sense R4(22k) N", "+12 R5(4k7) out U3.out"),
+        ("U3 393, in+=ref in-=sense v+=+12 v-=N",)),
+    "comparator that lets go": Rig("comparator", "U3", (
+        *ON12, "+12 R1(10k) ref R2(10k) N", "+12 R3(22k) sense R4(10k) N", "+12 R5(4k7) out R6(2k2) lit LED1.ak(red) N"),
+        ("U3 comparator, in+=ref in-=sense out=out v+=+12 v-=N",), silent=("dead",)),  # it lets go anyway
+    "op-amp behind a shunt": Rig("op-amp", "U3", (
+        *ON12, "+12 R1(10R 25W) sense R2(0.1R 1W) N", "sense U3.in+", "out R3(10k) fb R4(220R) N", "fb U3.in-", "out R5(2k2) N"),
+        ("U3 358, out=out v+=+12 v-=N",)),
+    "op-amp at its upper end": Rig("op-amp", "U3", (
+        *ON12, "+12 R1(10k) in R2(10k) N", "in U3.in+", "out R3(22k) fb R4(10k) N", "fb U3.in-", "out R5(2k2) N"),
+        ("U3 op-amp, out=out v+=+12 v-=N",)),
+    "op-amp that inverts": Rig("op-amp", "U3", (
+        *ON24, "+24 R1(10k) mid R2(10k) N", "mid U3.in+", "+24 R3(20k) fb R4(10k) out", "fb U3.in-", "out U3.out", "out R5(4k7) N"),
+        ("U3 324, v+=+24 v-=N",)),
+    "op-amp on alternating volts": Rig("op-amp", "U3", (
+        *ON24, "L R1(2M2) in R2(22k) mid", "+24 R3(1k) mid R4(1k) N", "in U3.in+", "out R5(22k) fb R6(10k) mid", "fb U3.in-"),
+        ("U3 358, out=out v+=+24 v-=N",)),
+    "comparator that squares the mains": Rig("comparator", "U3", (
+        *ON12, "L R1(2M2) in R2(22k) mid", "+12 R3(1k) mid R4(1k) N", "+12 R5(4k7) out U3.out"),
+        ("U3 339, in+=in in-=mid v+=+12 v-=N",)),
+    # -- loads
+    "resistive load": Rig("resistive-load", "J1", (*ON12, "+12 R1(2R2 10W) rail J1(dummy-load 24R) N")),
+    "constant power": Rig("power-load", "J1", (*ON12, "+12 R1(1R 10W) rail J1(buck 12V 8W) N")),
+    "constant power on a soft supply": Rig("power-load", "J1", (  # three times its watts is more than 24 V behind 10 ohm can give
+        *ON24, "+24 R1(10R 25W) raw C1(electrolytic 100u 35V) N", "raw J1(module 12V 8W) N")),
     # -- sources
     "battery into a load": Rig("battery", "B1", ("+12 B1(lead-acid 12V) N", "+12 R1(10R 20W) N", "L R9(1M) N")),
 }

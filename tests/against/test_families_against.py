@@ -76,8 +76,7 @@ def cells(rig: Rig) -> list[Cell]:
     nets = set(part.pins.values())
     out = []
     for state in solved:
-        kept = [j for j, c in enumerate(state.columns)
-                if (c.part == part.ref if c.state == ALONE else {c.red, c.black} & nets)]
+        kept = [j for j, c in enumerate(state.columns) if (c.part == part.ref if c.state == ALONE else {c.red, c.black} & nets)]
         if not kept:
             continue
         wanted = [(state.condition, tuple(state.columns[j] for j in kept))]
@@ -122,6 +121,7 @@ def test_every_way_shows_somewhere(name: str) -> None:
     for i, row in enumerate(rows[1:], 1):
         seen = any(
             not same(Cell(row, c, float(s.value[i, j]), float(s.value[0, j]), bool(s.pulse[i, j]), bool(s.pulse[0, j])))
-            for s in solved for j, c in enumerate(s.columns)
+            for s in solved
+            for j, c in enumerate(s.columns)
         )
         assert seen, row

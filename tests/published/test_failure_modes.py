@@ -44,6 +44,14 @@ AS_PRINTED: dict[str, tuple[str, dict[tuple[str, ...], tuple[str, ...]]]] = {
     "connector": ("connector_connection", {("open",): ("open",), ("poor_contact_intermittent",): ("resistive",)}),
     "joint": ("connector_connection", {("open",): ("open",), ("poor_contact_intermittent",): ("resistive",)}),
     "tantalum": ("capacitor_tantalum_electrolytic", {("short",): ("short",), ("open",): ("open",), DRIFT: ("leaky",)}),
+    "op-amp": (
+        "ic_linear",
+        {("improper_output",): ("stuck-low", "stuck-high", "supply-short"), ("no_output",): ("dead",)},
+    ),
+    "comparator": (
+        "ic_linear",
+        {("improper_output",): ("stuck-low", "stuck-high", "supply-short"), ("no_output",): ("dead",)},
+    ),
     "scr": ("thyristor_scr", {("short",): ("short",), ("open",): ("open",)}),
     "battery": (
         "battery_lead_acid",
@@ -174,6 +182,8 @@ RATE_CLAIMS: dict[str, tuple[str, str, float, float]] = {
     "triac": ("thyristor_scr_triac", "raised", 1.2, 25.0),
     "reference": ("ic_linear_1_100_transistors", "small linear IC", 0.7, 1.4),
     "regulator": ("ic_linear_101_300", "raised", 1.2, 4.0),
+    "op-amp": ("ic_linear_1_100_transistors", "small linear IC", 0.7, 1.4),
+    "comparator": ("ic_linear_1_100_transistors", "small linear IC", 0.7, 1.4),
     "ldo": ("ic_linear_101_300", "raised", 1.2, 4.0),
     "adjustable": ("ic_linear_101_300", "raised", 1.2, 4.0),
     "controller": ("ic_linear_101_300", "raised", 1.2, 4.0),

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+import numpy as np
+
 from halfsplit.parts.base import Family, Values
 from halfsplit.parts.common import HDBK217, peak_volts
 from halfsplit.parts.linear_regulator import KILLERS, low, no_output, params, through, wire
@@ -11,10 +13,24 @@ from halfsplit.parts.stamper import Stamper
 
 REFERENCE = 1.25  # OUT to ADJ of 317 and 337 types [V] (makers' figure, recalled; trade page, section 3.1)
 
+LOAD_FULL = 0.6  # of its volts, where the element of a load has its full amps
+TIMES = 16.0  # 3 mohm behind it: what it loses under load is multiplied by its two resistors (makers: 0.1 to 0.5 %, recalled)
+
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
-    """Regulates its output against ADJ, out of which its own small current flows."""
-    wire(s, pins, v, "adj")
+    """Regulates its output against ADJ, out of which its own small current flows; unplugged only its body.
+
+    The element sees the volts from OUT to ADJ sixteen-fold, so that its own millivolts and milliohms count for so much less.
+    """
+    if s.powered:
+        low, volts = s.inner("low"), np.asarray(v["volts"])
+        wire(s, {**pins, "gnd": low}, {**v, "volts": TIMES * volts, "quiescent": np.asarray(0.0)})
+        s.ideal((pins["out"], pins["adj"]), (pins["out"], low), TIMES, 1.0)
+        full = np.abs(volts) / LOAD_FULL
+        s.load(pins["in"], pins["adj"], amps=v["quiescent"] * (volts > 0.0), volts=full)
+        s.load(pins["adj"], pins["in"], amps=v["quiescent"] * (volts < 0.0), volts=full)
+    s.resistor(pins["in"], pins["out"], v["through"])
+    s.resistor(pins["out"], pins["adj"], v["across"])
 
 
 def typed(word: str) -> dict[str, float]:

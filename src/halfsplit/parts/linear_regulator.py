@@ -13,20 +13,17 @@ from halfsplit.parts.stamper import Stamper
 KILLERS = ("load short", "input too high", "reverse volts")
 
 
-def wire(s: Stamper, pins: Mapping[str, str], v: Values, against: str) -> None:
-    """Regulated current from in to out, quiescent current to the pin it regulates against, and its faults."""
-    if s.powered:
-        s.regulator(
-            pins["in"],
-            pins["out"],
-            pins[against],
-            volts=v["volts"] * v["low"],
-            drop=v["dropout"],
-            amps=np.maximum(v["amps"] * v["path"], 1e-9),
-            quiescent=v["quiescent"],
-        )
-    s.resistor(pins["in"], pins["out"], v["through"])
-    s.resistor(pins["out"], pins[against], v["across"])
+def wire(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
+    """Regulated current from in to out, quiescent current to gnd."""
+    s.regulator(
+        pins["in"],
+        pins["out"],
+        pins["gnd"],
+        volts=v["volts"] * v["low"],
+        drop=v["dropout"],
+        amps=np.maximum(v["amps"] * v["path"], 1e-9),
+        quiescent=v["quiescent"],
+    )
 
 
 def params(

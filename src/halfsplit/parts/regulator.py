@@ -12,8 +12,11 @@ from halfsplit.parts.stamper import Stamper
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
-    """Regulates its output against ground."""
-    wire(s, pins, v, "gnd")
+    """Regulates its output against ground; unplugged only its body."""
+    if s.powered:
+        wire(s, pins, v)
+    s.resistor(pins["in"], pins["out"], v["through"])
+    s.resistor(pins["out"], pins["gnd"], v["across"])
 
 
 def typed(word: str) -> dict[str, float]:

@@ -34,7 +34,7 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
 
 
 def settle(probe: Any, v: Values, now: Array) -> Array:
-    """Fired by more than 0.6 V at the gate at some moment of the cycle; once fired it holds while never less than its holding amps flow."""
+    """Fired by more than 0.6 V at the gate at some moment of the cycle; holds while never less than its holding amps flow."""
     gate = probe.volts("g", "k").max(1) > FIRES
     amps = saturation(np.asarray(DROP), np.asarray(IDEALITY)) * np.expm1(
         np.clip(probe.volts("a", "k").min(1), -1.0, 3.0) / (IDEALITY * VT)

@@ -20,7 +20,7 @@ _inner = njit(cache=True, error_model="numpy", no_cpython_wrapper=True, no_cfunc
 VT = 0.02585
 GMIN = 1e-12
 EXPMAX = 80.0
-TERMINALS = np.array([2, 3, 4, 4, 3, 3, 2, 4, 2])  # of each kind of device
+TERMINALS = np.array([2, 3, 4, 4, 3, 3, 2, 4, 2, 5, 2])  # of each kind of device
 BYPASS = 0.008  # a device whose volts moved by less, in thermal volts, is carried by its slopes: 0.8 % of its current, 0.1 % where they are stale
 NEWS, NEWS_FLOOR = (
     1e-4,
@@ -367,6 +367,62 @@ def _device(kind, v, p, mem, cur, jac):
         sgn = 1.0 if vd >= 0.0 else -1.0
         g = e / w
         i = sgn * e + (g * (vd - sgn * (p[0] + 8.0 * w)) if abs(vd) > p[0] + 8.0 * w else 0.0)
+        cur[0] = i
+        cur[1] = -i
+        jac[0, 0] = g
+        jac[0, 1] = -g
+        jac[1, 0] = -g
+        jac[1, 1] = g
+        return False
+    if kind == 9:  # amplifier in+ in- out v+ v-
+        # where it would jump over its balance, or out of its headroom, it is looked at right there: beyond both nothing has a slope
+        vd = v[0] - v[1]
+        vl = 0.0 if vd * mem[0] < 0.0 else vd
+        us = v[3] - p[1] - v[2]
+        ul = 0.0 if us < 0.0 < mem[1] else us
+        limited = vl != vd or ul != us
+        mem[0] = vl
+        mem[1] = ul
+        x = 1.0 / (1.0 + exp(-min(max(vl / 1e-3, -40.0), 40.0)))
+        dx = x * (1.0 - x) / 1e-3
+        s, ds = _soft(ul, 0.05)
+        fall = exp(-s / 0.5)
+        up = p[0] * p[2] * (1.0 - fall)
+        dup = p[0] * p[2] * fall / 0.5 * ds
+        uk = v[2] - v[4]
+        if uk > 0.0:
+            fall = exp(-uk / 0.5)
+            down = p[0] * p[3] * (1.0 - fall)
+            ddown = p[0] * p[3] * fall / 0.5
+        else:
+            down = p[0] * p[3] * uk / 0.5
+            ddown = p[0] * p[3] / 0.5
+        cur[3] = x * up + dx * up * (vd - vl) + x * dup * (us - ul)
+        cur[4] = -(1.0 - x) * down + dx * down * (vd - vl)
+        cur[2] = -cur[3] - cur[4]
+        jac[3, 0] = dx * up
+        jac[3, 1] = -dx * up
+        jac[3, 2] = -x * dup
+        jac[3, 3] = x * dup
+        jac[4, 0] = dx * down
+        jac[4, 1] = -dx * down
+        jac[4, 2] = -(1.0 - x) * ddown
+        jac[4, 4] = (1.0 - x) * ddown
+        for j in range(5):
+            jac[2, j] = -(jac[3, j] + jac[4, j])
+        return limited
+    if kind == 10:  # constant power a b
+        x = (v[0] - v[1]) / (0.5 * p[1])
+        x4 = x * x * x * x
+        if x4 < 1e-3:
+            i = x * x * x * (1.0 - 0.5 * x4)
+            g = x * x * (3.0 - 3.5 * x4)
+        else:
+            e = exp(-min(x4, EXPMAX))
+            i = (1.0 - e) / x
+            g = 4.0 * x * x * e - (1.0 - e) / (x * x)
+        i *= p[0] / (0.5 * p[1])
+        g *= p[0] / (0.25 * p[1] * p[1])
         cur[0] = i
         cur[1] = -i
         jac[0, 0] = g

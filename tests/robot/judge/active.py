@@ -106,7 +106,27 @@ def _regulator(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     head = f"({vin}-{v['dropout']:.6g})"
     target = f"min({abs(v['volts']):.9g},max(0,{head})+0.05*ln(1+exp(-abs({head})/0.05)))"
     # CHOICE: sources only; with `in` below `dropout` it gives nothing.
-    deck.current(i, o, f"{sign:g}*max(0,min({1.5 * v['amps']:.6g},(({target})-{vout})/0.05))")
+    behind = 0.05 / 16.0 if "adj" in pins else 0.05
+    deck.current(i, o, f"{sign:g}*max(0,min({1.5 * v['amps']:.6g},(({target})-{vout})/{behind:.6g}))")
+
+
+@emits("op-amp", "comparator")
+def _amplifier(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    v, plus, minus, out = part.values, pins["v+"], pins["v-"], pins["out"]
+    for pin in ("in+", "in-"):
+        deck.resistor(pins[pin], minus, 2e9)
+    if deck.setting.rests:
+        return
+    deck.current(plus, minus, f"{v['quiescent']:.6g}*{wake(deck.v(plus, minus), 1.8)}")
+    if "dead" in v:
+        return
+    x = f"(0.5*(1+tanh(500*({deck.v(pins['in+'], pins['in-'])}))))"  # the logistic curve of the page, 1 mV wide
+    short = f"({deck.v(plus, out)}-{v['head']:.6g})"
+    room = f"(max(0,{short})+0.05*ln(1+exp(-abs({short})/0.05)))"
+    if v["source"] > 0:
+        deck.current(plus, out, f"{v['source']:.6g}*{x}*(1-exp(-{room}/0.5))")
+    y = f"({deck.v(out, minus)})"
+    deck.current(out, minus, f"{v['sink']:.6g}*(1-{x})*(1-exp(-max(0,{y})/0.5)+min(0,{y})/0.5)")
 
 
 @emits("controller")

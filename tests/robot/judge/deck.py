@@ -208,6 +208,8 @@ BODIES: dict[str, tuple[tuple[str, str], ...]] = {
     "bridge": (("~1", "+"), ("~2", "+"), ("-", "~1"), ("-", "~2")), "npn": (("c", "e"),), "pnp": (("c", "e"),),
     "fet": (("d", "s"), ("g", "s")), "opto": (("c", "e"),), "reference": (("k", "a"),), "regulator": (("in", "out"), ("out", "gnd")),
     "ldo": (("in", "out"), ("out", "gnd")), "adjustable": (("in", "out"), ("out", "adj")),
+    "op-amp": (("v+", "v-"), ("v+", "out"), ("out", "v-")), "comparator": (("v+", "v-"), ("v+", "out"), ("out", "v-")),
+    "resistive-load": (("+", "-"),), "power-load": (("+", "-"),),
     "tvs": (("a", "k"),), "tantalum": (("+", "-"),), "led": (("a", "k"),), "scr": (("a", "k"),), "battery": (("+", "-"),),
     "controller": (("vcc", "gnd"),), "load": (("+", "-"),), "micro": (("vdd", "0v"),),
 }

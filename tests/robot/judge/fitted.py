@@ -48,8 +48,11 @@ DEFAULTS: dict[str, dict[str, float]] = {
     "controller": {"von": 16, "voff": 10, "start": 60e-6, "run": 8e-3, "ovp": 28, "trip": 0.2, "clamp": math.inf},
     "flyback": {"out": NEEDED, "aux": NEEDED, "rp": 0.8, "rs": 0.03, "ra": 0.5}, "relay": {"volts": 24, "ohms": 1440},
     "heater": {"ohms": NEEDED}, "motor": {"ohms": NEEDED, "henry": 0.1}, "lamp": {"volts": NEEDED, "watts": NEEDED},
-    "ldo": {"volts": 3.3, "amps": 0.5, "dropout": 0.3, "quiescent": 1e-3}, 
+    "ldo": {"volts": 3.3, "amps": 0.5, "dropout": 0.3, "quiescent": 1e-3},
     "adjustable": {"volts": 1.25, "amps": 1.5, "dropout": 2, "quiescent": 50e-6},
+    "op-amp": {"head": 1.5, "source": 20e-3, "sink": 15e-3, "quiescent": 0.5e-3},
+    "comparator": {"head": 1.5, "source": 0, "sink": 16e-3, "quiescent": 0.5e-3},
+    "resistive-load": {"ohms": 24}, "power-load": {"volts": 12, "watts": 5, "idle": 20e3},
     "connector": {"ohms": 0.01}, "joint": {"ohms": 0.005}, "fusible": {"ohms": 10, "watts": 0.5}, "ptc": {"amps": 1},
     "tvs": {"volts": 15, "watts": 600}, "tantalum": {"farads": NEEDED, "volts": 16, "leak": 1e7},
     "led": {"amps": 0.02}, "scr": {"hold": 10e-3},
@@ -68,7 +71,8 @@ SPREAD: dict[tuple[str, str], float] = {
     ("relay", "ohms"): 0.04, ("heater", "ohms"): 0.03, ("motor", "ohms"): 0.05, ("load", "amps"): 0.06, ("micro", "amps"): 0.06,
     ("micro", "stop"): 0.02, ("fet", "watts"): 0.05, ("fuse", "ohms"): 0.15, ("choke", "ohms"): 0.1, ("inductor", "ohms"): 0.1,
     ("led", "drop"): 0.02, ("ptc", "ohms"): 0.15, ("battery", "volts"): 0.02, ("battery", "ohms"): 0.2,
-    ("connector", "ohms"): 0.2,
+    ("connector", "ohms"): 0.2, ("resistive-load", "ohms"): 0.05, ("power-load", "watts"): 0.06,
+    ("op-amp", "quiescent"): 0.15, ("comparator", "quiescent"): 0.15, ("op-amp", "head"): 0.05,
     ("tvs", "volts"): 0.03, ("fusible", "ohms"): 0.025, ("tantalum", "farads"): 0.06, ("tantalum", "esr"): 0.25,
     ("electrolytic", "esr"): 0.25, ("electrolytic", "leak"): 0.5, ("capacitor", "leak"): 0.5, ("varistor", "volts"): 0.03,
 }
@@ -170,6 +174,8 @@ _JUNCTION = {"short": across("a", "k", 0.05, 2.0), "open": leg("a"), "leaky": ac
 _TRANSISTOR = {"short": across("c", "e", 0.05, 5.0), "open": leg("c"), "base-open": leg("b")}
 _REGULATOR = {"no-output": put(dead=1.0), "through": across("in", "out", 0.1, 3.0),
               "out-short": across("out", "gnd", 0.2, 10.0), "low": scale("volts", 0.4, 0.85, log=False)}
+_AMPLIFIER = {"stuck-low": across("out", "v-", 1.0, 50.0), "stuck-high": across("v+", "out", 1.0, 50.0),
+              "supply-short": across("v+", "v-", 1.0, 40.0), "dead": put(dead=1.0)}
 _BRIDGE_LEGS = {1: ("~1", "+"), 2: ("~2", "+"), 3: ("-", "~1"), 4: ("-", "~2")}
 WAYS: dict[str, dict[str, Change]] = {
     "lead": _OPEN_A, "fuse": _OPEN_A, "thermal-link": _OPEN_A, "stat": _OPEN_A, "ntc": _OPEN_A, "motor": _OPEN_A, "lamp": _OPEN_A,
@@ -198,6 +204,9 @@ WAYS: dict[str, dict[str, Change]] = {
     "flyback": {"primary-open": leg("p+"), "secondary-open": leg("s+"), "aux-open": leg("a+"), "shorted-turns": put(turns=1.0)},
     "relay": {"coil-open": leg("c+"), "stuck-open": put(stuck=1.0), "welded": put(welded=1.0)},
     "heater": {"open": leg("a"), "low": scale("ohms", 0.3, 0.7, log=False)},
+    "op-amp": _AMPLIFIER, "comparator": _AMPLIFIER,
+    "resistive-load": {"open": leg("+"), "short": across("+", "-", 0.05, 5.0), "low": scale("ohms", 0.3, 0.7, log=False)},
+    "power-load": {"short": across("+", "-", 0.05, 5.0), "open": put(watts=0.0), "heavy": scale("watts", 2.0, 4.0, log=False)},
     "connector": {"open": leg("a"), "resistive": drawn("ohms", 0.5, 50.0)},
     "joint": {"open": leg("a"), "resistive": drawn("ohms", 0.5, 200.0)},
     "fusible": {"open": leg("a"), "up": scale("ohms", 1.4, 6.0)}, "ptc": {"up": scale("ohms", 2.0, 20.0), "open": leg("a")},

@@ -185,6 +185,21 @@ def rising(x: str) -> str:
     return f"({held}/(1+max(0,{held})^8)^0.125)"
 
 
+@emits("resistive-load")
+def _resistive(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    deck.resistor(pins["+"], pins["-"], part.values["ohms"])
+
+
+@emits("power-load")
+def _constant_power(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    a, b, v = pins["+"], pins["-"], part.values
+    if deck.setting.rests:
+        deck.resistor(a, b, v["idle"])
+    elif v["watts"] > 0:  # 1e-6 V keeps the quotient defined on a dead rail
+        x = f"({deck.v(a, b)})"
+        deck.current(a, b, f"{v['watts']:.9g}*{x}/({x}*{x}+1e-12)*(1-exp(-min(80,({x}/{0.5 * v['volts']:.9g})^4)))")
+
+
 @emits("load")
 def _load(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     a, b, v = pins["+"], pins["-"], part.values

@@ -73,7 +73,7 @@ def _regulator(deck: Deck, wave: Wave, part: Fitted, period: float) -> tuple[str
 STRESSES: Mapping[str, Stress] = {
     "capacitor": _capacitor, "electrolytic": _capacitor, "tantalum": _capacitor,
     "resistor": _resistor, "zener": _zener, "micro": _chip("vdd", "0v"),
-    "load": _chip("+", "-"), "relay": _chip("c+", "c-"), "regulator": _regulator, "ldo": _regulator,
+    "load": _chip("+", "-"), "power-load": _chip("+", "-"), "relay": _chip("c+", "c-"), "regulator": _regulator, "ldo": _regulator,
 }
 
 
