@@ -46,6 +46,12 @@ RIGS: dict[str, Rig] = {
     "joint in a rail": Rig("joint", "JT1", (*ON12, "+12 JT1 out R1(22R 10W) N")),
     "ptc in a battery line": Rig("ptc", "PTC1", (*ON12, "+12 PTC1(0.5A) out R2(47R 5W) N")),
     "ptc with a short behind it": Rig("ptc", "PTC1", (*ON12, "+12 PTC1(0.5A) out R2(2R2 5W) N")),
+    "wirewound sense resistor": Rig("wirewound", "R5", (*ON12, "+12 R3(10R 10W) sense R5(0.47R 5W wirewound) N")),
+    "composition divider": Rig("composition", "R2", (*ON24, "+24 R1(220k) tap R2(composition 470k) N")),
+    "cut-off resistor at rest": Rig("cut-off-resistor", "R1", ("L R1(47R 5W thermal-cut-off) mo HTR(heater 820R) N",)),
+    "cut-off resistor overloaded": Rig("cut-off-resistor", "R1", ("L R1(47R 5W thermal-cut-off) mo HTR(heater 220R) N",)),
+    "fusible with a short behind it": Rig("fusible", "RF1", (
+        "L RF1(4.7R 1W) in D1(1N4007) raw", "raw R1(33R 10W) N", "in R2(22k) N")),
     # -- light
     "led with its resistor": Rig("led", "LED1", (*ON12, "+12 R1(1k) an LED1.ak(green) N")),
     "white led": Rig("led", "LED1", (*ON12, "+12 R1(150R) an LED1.ak(white 60mA) N")),

@@ -43,6 +43,8 @@ AS_PRINTED: dict[str, tuple[str, dict[tuple[str, ...], tuple[str, ...]]]] = {
     "led": ("led_or_emitter", {("open",): ("open",), ("short",): ("short",)}),
     "connector": ("connector_connection", {("open",): ("open",), ("poor_contact_intermittent",): ("resistive",)}),
     "joint": ("connector_connection", {("open",): ("open",), ("poor_contact_intermittent",): ("resistive",)}),
+    "wirewound": ("resistor_wirewound", {("open",): ("open",), DRIFT: ("up",), ("short",): ("low",)}),
+    "composition": ("resistor_composition", {("open",): ("open",), DRIFT: ("up",)}),
     "tantalum": ("capacitor_tantalum_electrolytic", {("short",): ("short",), ("open",): ("open",), DRIFT: ("leaky",)}),
     "op-amp": (
         "ic_linear",
@@ -190,6 +192,8 @@ RATE_CLAIMS: dict[str, tuple[str, str, float, float]] = {
     "relay": ("relay_general", "general relay", 0.7, 1.4),
     "lamp": ("lamp_incandescent_ac", "incandescent AC", 0.7, 1.4),
     "micro": ("ic_micro_mos_8bit", "8-bit MOS", 0.4, 1.4),
+    "wirewound": ("resistor_wirewound_power", "power wirewound", 0.7, 1.4),
+    "composition": ("resistor_composition", "raised ten-fold", 7.0, 14.0),
     "fusible": ("resistor_film_power", "film power", 0.7, 1.4),
     "connector": ("connector_multipin", "raised", 1.2, 10.0),
     "joint": ("joint_hand_solder", "raised twenty-fold", 15.0, 25.0),

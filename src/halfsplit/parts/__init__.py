@@ -14,8 +14,10 @@ from halfsplit.parts import (
     capacitor,
     choke,
     comparator,
+    composition,
     connector,
     controller,
+    cut_off_resistor,
     diode,
     electrolytic,
     fet,
@@ -55,6 +57,7 @@ from halfsplit.parts import (
     triac,
     tvs,
     varistor,
+    wirewound,
     zener,
 )
 from halfsplit.parts.base import Family
@@ -74,6 +77,9 @@ _ALL = (
     varistor,
     tvs,
     resistor,
+    wirewound,
+    composition,
+    cut_off_resistor,
     capacitor,
     electrolytic,
     tantalum,

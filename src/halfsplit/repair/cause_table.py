@@ -99,7 +99,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         5,
         "source sense resistor",
-        "resistor",
+        "resistor; wirewound",
         "sense; sense r; source",
         "open; up",
         "shorted switch",
@@ -154,7 +154,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         10,
         "start-up resistor",
-        "resistor",
+        "resistor; composition",
         "start; start up; start up r; kick start",
         "open; up",
         "voltage stress; age",
@@ -231,7 +231,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         19,
         "audio emitter resistor",
-        "resistor",
+        "resistor; wirewound; fusible",
         "emitter; emitter r; ballast",
         "open; up",
         "output short",
@@ -285,7 +285,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         24,
         "PFC divider resistor",
-        "resistor",
+        "resistor; composition",
         "pfc; pfc divider; divider string",
         "open; up",
         "DC stress on a small chip resistor",

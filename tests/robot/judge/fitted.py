@@ -53,6 +53,7 @@ DEFAULTS: dict[str, dict[str, float]] = {
     "op-amp": {"head": 1.5, "source": 20e-3, "sink": 15e-3, "quiescent": 0.5e-3},
     "comparator": {"head": 1.5, "source": 0, "sink": 16e-3, "quiescent": 0.5e-3},
     "resistive-load": {"ohms": 24}, "power-load": {"volts": 12, "watts": 5, "idle": 20e3},
+    "wirewound": {"ohms": 10, "watts": 5}, "composition": {"ohms": 10, "watts": 0.5}, "cut-off-resistor": {"ohms": 10, "watts": 5},
     "connector": {"ohms": 0.01}, "joint": {"ohms": 0.005}, "fusible": {"ohms": 10, "watts": 0.5}, "ptc": {"amps": 1},
     "tvs": {"volts": 15, "watts": 600}, "tantalum": {"farads": NEEDED, "volts": 16, "leak": 1e7},
     "led": {"amps": 0.02}, "scr": {"hold": 10e-3},
@@ -73,7 +74,8 @@ SPREAD: dict[tuple[str, str], float] = {
     ("led", "drop"): 0.02, ("ptc", "ohms"): 0.15, ("battery", "volts"): 0.02, ("battery", "ohms"): 0.2,
     ("connector", "ohms"): 0.2, ("resistive-load", "ohms"): 0.05, ("power-load", "watts"): 0.06,
     ("op-amp", "quiescent"): 0.15, ("comparator", "quiescent"): 0.15, ("op-amp", "head"): 0.05,
-    ("tvs", "volts"): 0.03, ("fusible", "ohms"): 0.025, ("tantalum", "farads"): 0.06, ("tantalum", "esr"): 0.25,
+    ("tvs", "volts"): 0.03, ("fusible", "ohms"): 0.025, ("wirewound", "ohms"): 0.025,
+    ("composition", "ohms"): 0.05, ("cut-off-resistor", "ohms"): 0.025, ("tantalum", "farads"): 0.06, ("tantalum", "esr"): 0.25,
     ("electrolytic", "esr"): 0.25, ("electrolytic", "leak"): 0.5, ("capacitor", "leak"): 0.5, ("varistor", "volts"): 0.03,
 }
 
@@ -207,6 +209,9 @@ WAYS: dict[str, dict[str, Change]] = {
     "op-amp": _AMPLIFIER, "comparator": _AMPLIFIER,
     "resistive-load": {"open": leg("+"), "short": across("+", "-", 0.05, 5.0), "low": scale("ohms", 0.3, 0.7, log=False)},
     "power-load": {"short": across("+", "-", 0.05, 5.0), "open": put(watts=0.0), "heavy": scale("watts", 2.0, 4.0, log=False)},
+    "wirewound": {"open": leg("a"), "up": scale("ohms", 1.2, 3.0), "low": scale("ohms", 0.3, 0.8, log=False)},
+    "composition": {"open": leg("a"), "up": scale("ohms", 1.2, 2.5)},
+    "cut-off-resistor": {"open": leg("a"), "up": scale("ohms", 1.4, 6.0)},
     "connector": {"open": leg("a"), "resistive": drawn("ohms", 0.5, 50.0)},
     "joint": {"open": leg("a"), "resistive": drawn("ohms", 0.5, 200.0)},
     "fusible": {"open": leg("a"), "up": scale("ohms", 1.4, 6.0)}, "ptc": {"up": scale("ohms", 2.0, 20.0), "open": leg("a")},

@@ -146,12 +146,13 @@ def _fusible(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None
     if (part.family == "resistor" and "fusible" not in part.tags) or deck.on(part, "blown"):
         return None
     watts = last_cycle(wave, between(deck, wave, part, "a", "b") ** 2 / part.values["ohms"], period)
-    over = watts / (12.0 * part.values["watts"])
+    over = watts / ((2.0 if part.family == "cut-off-resistor" else 12.0) * part.values["watts"])
     return Flip(float(wave.time[-1]), part.ref, "blown", 1.0, float(np.sqrt(over))) if over > 1.0 else None
 
 
 RULES: Mapping[str, Rule] = {"relay": _relay, "micro": _micro, "controller": _controller, "fuse": _fuse, "resistor": _fusible,
-                               "triac": _triac, "scr": _scr, "ptc": _ptc, "fusible": _fusible}
+                               "triac": _triac, "scr": _scr, "ptc": _ptc, "fusible": _fusible,
+                               "cut-off-resistor": _fusible}
 LATCHING = "blown"
 
 

@@ -14,7 +14,8 @@ def tungsten(volts: float, watts: float, rms: float) -> float:
     return float(volts**2 / watts * max(1.0 / 13.0, (max(rms, 0.0) / volts) ** 0.45))
 
 
-@emits("lead", "switch", "fuse", "thermal-link", "stat", "heater", "connector", "joint", "fusible")
+@emits("lead", "switch", "fuse", "thermal-link", "stat", "heater", "connector", "joint", "fusible", "wirewound",
+       "composition", "cut-off-resistor")
 def _plain(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.resistor(pins["a"], pins["b"], OPEN if deck.on(part, "blown") else part.values["ohms"])
 

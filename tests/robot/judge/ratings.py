@@ -42,7 +42,7 @@ def _capacitor(deck: Deck, wave: Wave, part: Fitted, period: float) -> tuple[str
 
 
 def _resistor(deck: Deck, wave: Wave, part: Fitted, period: float) -> tuple[str, float, float] | None:
-    if {"fusible"} & {part.family, *part.tags} or deck.on(part, "blown"):
+    if {"fusible", "cut-off-resistor"} & {part.family, *part.tags} or deck.on(part, "blown"):
         return None
     power = last_cycle(wave, between(deck, wave, part, "a", "b") ** 2 / part.values["ohms"], period)
     return "watts", power, WATT_MARGIN * part.values["watts"]
@@ -72,7 +72,8 @@ def _regulator(deck: Deck, wave: Wave, part: Fitted, period: float) -> tuple[str
 
 STRESSES: Mapping[str, Stress] = {
     "capacitor": _capacitor, "electrolytic": _capacitor, "tantalum": _capacitor,
-    "resistor": _resistor, "zener": _zener, "micro": _chip("vdd", "0v"),
+    "resistor": _resistor, "wirewound": _resistor, "composition": _resistor,
+    "zener": _zener, "micro": _chip("vdd", "0v"),
     "load": _chip("+", "-"), "power-load": _chip("+", "-"), "relay": _chip("c+", "c-"), "regulator": _regulator, "ldo": _regulator,
 }
 
