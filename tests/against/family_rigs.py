@@ -26,11 +26,13 @@ class Rig:
     ways: tuple[str, ...]
     parts: tuple[str, ...] = ()
     silent: tuple[str, ...] = ()
+    cold: str = ""
     off: str = ""
 
     def circuit(self) -> Circuit:
         lines = [UNIT, "ways:", *(f"- {w}" for w in self.ways)]
         lines += ["parts:", *(f"- {p}" for p in self.parts)] if self.parts else []
+        lines += [f"cold: {self.cold}"] if self.cold else []
         return build_circuit(read_sheet("\n".join(lines) + "\n"), FAMILIES)
 
 
@@ -52,6 +54,13 @@ RIGS: dict[str, Rig] = {
     "cut-off resistor overloaded": Rig("cut-off-resistor", "R1", ("L R1(47R 5W thermal-cut-off) mo HTR(heater 220R) N",)),
     "fusible with a short behind it": Rig("fusible", "RF1", (
         "L RF1(4.7R 1W) in D1(1N4007) raw", "raw R1(33R 10W) N", "in R2(22k) N")),
+    # -- capacitors
+    "ceramic on a rail": Rig("ceramic", "C4", (*ON12, "+12 R1(10R 10W) rail C4(ceramic 10u 16V) N", "rail R2(470R 1W) N")),
+    "ceramic that couples": Rig("ceramic", "C4", (*ON12, "L R1(100k 1W) C4(ceramic 10n 500V) sense R2(10k) N")),
+    "x capacitor with its bleeder": Rig("x-cap", "CX1", (
+        "L F1(T2A) live CX1(0.22u 275V) N", "live R1(470k) N", "live R2(4k7 20W) N")),
+    "y capacitor across the gap": Rig("y-cap", "CY1", (
+        "L R1(10R) hot HTR(heater 500R) N", "+12 B9(12V) 0V", "+12 R3(1k) 0V", "hot CY1(2n2 250V) 0V"), cold="+12, 0V"),
     # -- light
     "led with its resistor": Rig("led", "LED1", (*ON12, "+12 R1(1k) an LED1.ak(green) N")),
     "white led": Rig("led", "LED1", (*ON12, "+12 R1(150R) an LED1.ak(white 60mA) N")),

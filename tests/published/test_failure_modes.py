@@ -43,6 +43,7 @@ AS_PRINTED: dict[str, tuple[str, dict[tuple[str, ...], tuple[str, ...]]]] = {
     "led": ("led_or_emitter", {("open",): ("open",), ("short",): ("short",)}),
     "connector": ("connector_connection", {("open",): ("open",), ("poor_contact_intermittent",): ("resistive",)}),
     "joint": ("connector_connection", {("open",): ("open",), ("poor_contact_intermittent",): ("resistive",)}),
+    "ceramic": ("capacitor_ceramic", {("open",): ("open",), ("short",): ("short",), DRIFT: ("low", "leaky")}),
     "wirewound": ("resistor_wirewound", {("open",): ("open",), DRIFT: ("up",), ("short",): ("low",)}),
     "composition": ("resistor_composition", {("open",): ("open",), DRIFT: ("up",)}),
     "tantalum": ("capacitor_tantalum_electrolytic", {("short",): ("short",), ("open",): ("open",), DRIFT: ("leaky",)}),
@@ -61,6 +62,11 @@ AS_PRINTED: dict[str, tuple[str, dict[tuple[str, ...], tuple[str, ...]]]] = {
     ),
 }
 SHIFTS: dict[str, tuple[str, dict[tuple[str, ...], tuple[str, ...]], str]] = {
+    "y-cap": (
+        "capacitor_ceramic",
+        {("open",): ("open",), ("short",): ("short",), DRIFT: ("leaky",)},
+        "a class made not to short; what goes is found as noise or as touch current",
+    ),
     "ptc": (
         "thermistor",
         {("open",): ("open",), DRIFT: ("up",)},
@@ -192,6 +198,9 @@ RATE_CLAIMS: dict[str, tuple[str, str, float, float]] = {
     "relay": ("relay_general", "general relay", 0.7, 1.4),
     "lamp": ("lamp_incandescent_ac", "incandescent AC", 0.7, 1.4),
     "micro": ("ic_micro_mos_8bit", "8-bit MOS", 0.4, 1.4),
+    "ceramic": ("capacitor_ceramic_general", "general ceramic", 0.7, 1.4),
+    "x-cap": ("capacitor_metallized_plastic", "raised", 1.2, 4.0),
+    "y-cap": ("capacitor_ceramic_general", "raised", 1.2, 4.0),
     "wirewound": ("resistor_wirewound_power", "power wirewound", 0.7, 1.4),
     "composition": ("resistor_composition", "raised ten-fold", 7.0, 14.0),
     "fusible": ("resistor_film_power", "film power", 0.7, 1.4),

@@ -12,6 +12,7 @@ from halfsplit.parts import (
     battery,
     bridge,
     capacitor,
+    ceramic,
     choke,
     comparator,
     composition,
@@ -58,6 +59,8 @@ from halfsplit.parts import (
     tvs,
     varistor,
     wirewound,
+    x_cap,
+    y_cap,
     zener,
 )
 from halfsplit.parts.base import Family
@@ -81,6 +84,9 @@ _ALL = (
     composition,
     cut_off_resistor,
     capacitor,
+    ceramic,
+    x_cap,
+    y_cap,
     electrolytic,
     tantalum,
     inductor,

@@ -28,5 +28,5 @@ FAMILY = resistor_style(
     rate_source=HDBK217 + ", power wirewound",
     watts=5.0,
     killers=("overload behind it", "damp at the cap", "vibration"),
-    substitute="ohms equal, watts not less, stood off the board as it was; it is a coil: never in a snubber, never for fast sensing",
+    substitute="ohms equal, watts not less, stood off the board as it was; a coil: never in a snubber nor for fast sensing",
 )

@@ -253,7 +253,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         21,
         "X2 dropper",
-        "capacitor",
+        "capacitor; x-cap",
         "dropper; dropper c; x2",
         "",
         "self-healing erosion; humidity; spikes",
@@ -297,7 +297,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         25,
         "ceramic, shorted",
-        "capacitor",
+        "capacitor; ceramic",
         "mlcc; ceramic; decoupling; bypass",
         "short; leaky",
         "board flex",

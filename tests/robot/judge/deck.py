@@ -208,6 +208,7 @@ BODIES: dict[str, tuple[tuple[str, str], ...]] = {
     "bridge": (("~1", "+"), ("~2", "+"), ("-", "~1"), ("-", "~2")), "npn": (("c", "e"),), "pnp": (("c", "e"),),
     "fet": (("d", "s"), ("g", "s")), "opto": (("c", "e"),), "reference": (("k", "a"),), "regulator": (("in", "out"), ("out", "gnd")),
     "ldo": (("in", "out"), ("out", "gnd")), "adjustable": (("in", "out"), ("out", "adj")),
+    "ceramic": (("a", "b"),), "x-cap": (("a", "b"),), "y-cap": (("a", "b"),),
     "op-amp": (("v+", "v-"), ("v+", "out"), ("out", "v-")), "comparator": (("v+", "v-"), ("v+", "out"), ("out", "v-")),
     "resistive-load": (("+", "-"),), "power-load": (("+", "-"),),
     "tvs": (("a", "k"),), "tantalum": (("+", "-"),), "led": (("a", "k"),), "scr": (("a", "k"),), "battery": (("+", "-"),),
@@ -217,7 +218,8 @@ BODIES: dict[str, tuple[tuple[str, str], ...]] = {
 ISLANDS: dict[str, tuple[tuple[str, ...], ...]] = {
     "transformer": (("p1", "p2"), ("s1", "s2")), "choke": (("a1", "a2"), ("b1", "b2")), "opto": (("a", "k"), ("c", "e")),
     "opto-triac": (("a", "k"), ("t1",), ("t2",)), "flyback": (("p+", "p-"), ("a+", "a-"), ("s+", "s-"), ("core",)),
-    "relay": (("c+", "c-"), ("com", "no")), "capacitor": (("a",), ("b",)), "fet": (("d", "g", "s"), ("core",)),
+    "relay": (("c+", "c-"), ("com", "no")), "capacitor": (("a",), ("b",)), "ceramic": (("a",), ("b",)),
+    "x-cap": (("a",), ("b",)), "y-cap": (("a",), ("b",)), "fet": (("d", "g", "s"), ("core",)),
 }
 
 

@@ -50,7 +50,7 @@ def _varistor(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.current(a, b, f"{v}/5e6+1e-3*({v}/{clamp:.6g})*abs({v}/{clamp:.6g})^29")
 
 
-@emits("capacitor")
+@emits("capacitor", "ceramic", "x-cap", "y-cap")
 def _capacitor(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.capacitor(part.ref, pins["a"], pins["b"], part.values["farads"], slow=False)
     deck.resistor(pins["a"], pins["b"], part.values["leak"])
