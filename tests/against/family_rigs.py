@@ -91,6 +91,16 @@ RIGS: dict[str, Rig] = {
         "+5 B9(5V) N", "L R9(1M) N", "out R3(33R 2W) N"), ("U1 LDO 3.3V 0.5A, in=+5 out=out gnd=N",)),
     "1117 from a tired supply": Rig("ldo", "U1", (
         "+4 B9(4V) N", "L R9(1M) N", "out R3(33R 2W) N"), ("U1 1117-33, in=+4 out=out gnd=N",)),
+    # -- MOSFETs as switches
+    "n-channel on": Rig("n-mosfet", "Q1", (
+        *ON12, "+12 R1(10k) gate R2(100k) N", "gate Q1.g", "+12 R3(10R 20W) drain Q1.ds N"), ("Q1 n-mosfet 50mR",)),
+    "n-channel off": Rig("n-mosfet", "Q1", (
+        *ON12, "+12 R1(220k) gate R2(22k) N", "gate Q1.g", "+12 R3(10R 20W) drain Q1.ds N"), ("Q1 n-mosfet 50mR",),
+        silent=("open",)),  # it carries nothing anyway; out of the circuit its body diode tells
+    "logic-level n-channel half on": Rig("n-mosfet", "Q1", (
+        *ON12, "+12 R1(100k) gate R2(22k) N", "gate Q1.g", "+12 R3(10k) drain Q1.ds so R4(220R) N"), ("Q1 n-channel logic 0.5R",)),
+    "p-channel in a supply": Rig("p-mosfet", "Q1", (
+        *ON12, "+12 R1(47k) gate R2(10k) N", "gate Q1.g", "+12 Q1.sd out R3(22R 10W) N"), ("Q1 p-mosfet 80mR",)),
     # -- amplifiers
     "comparator that pulls down": Rig("comparator", "U3", (
         *ON12, "+12 R1(10k) ref R2(10k) N", "+12 R3(10k) sense R4(22k) N", "+12 R5(4k7) out U3.out"),

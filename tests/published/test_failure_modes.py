@@ -190,6 +190,8 @@ RATE_CLAIMS: dict[str, tuple[str, str, float, float]] = {
     "triac": ("thyristor_scr_triac", "raised", 1.2, 25.0),
     "reference": ("ic_linear_1_100_transistors", "small linear IC", 0.7, 1.4),
     "regulator": ("ic_linear_101_300", "raised", 1.2, 4.0),
+    "n-mosfet": ("fet_silicon", "silicon FET", 0.7, 1.4),
+    "p-mosfet": ("fet_silicon", "silicon FET", 0.7, 1.4),
     "op-amp": ("ic_linear_1_100_transistors", "small linear IC", 0.7, 1.4),
     "comparator": ("ic_linear_1_100_transistors", "small linear IC", 0.7, 1.4),
     "ldo": ("ic_linear_101_300", "raised", 1.2, 4.0),

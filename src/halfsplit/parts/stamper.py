@@ -25,6 +25,7 @@ DRIVER: Final = 7
 CLAMP: Final = 8
 AMPLIFIER: Final = 9
 POWER: Final = 10
+FIELD: Final = 11
 VT: Final = 0.02585  # thermal voltage at 300 K [V]
 
 
@@ -148,6 +149,11 @@ class Stamper:
     def power(self, a: str, b: str, *, watts: ArrayLike, volts: ArrayLike) -> None:
         """Draws constant watts above about 0.7 x volts, less below, nothing at nothing [W, V]."""
         self._device(POWER, (a, b), np.asarray(watts, float), np.asarray(volts, float))
+
+    def field_effect(self, d: str, g: str, s: str, *, threshold: ArrayLike, gain: ArrayLike, p_channel: bool) -> None:
+        """Square-law MOSFET, rounded over 2 kT/q at its threshold; gain in A/V^2 (0 = off for good) [V, A/V^2]."""
+        sign = np.array(-1.0 if p_channel else 1.0)
+        self._device(FIELD, (d, g, s), sign, np.asarray(threshold, float), np.asarray(gain, float))
 
     def _device(self, kind: int, nodes: tuple[str, ...], *numbers: Array) -> None:
         self.devices.append(Element(nodes, numbers, kind=kind))

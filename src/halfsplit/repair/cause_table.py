@@ -208,7 +208,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         17,
         "relay driver transistor",
-        "npn; pnp; fet",
+        "npn; pnp; fet; n-mosfet; p-mosfet",
         "driver; relay driver; relay",
         "",
         "flyback diode open or short",
@@ -219,7 +219,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         18,
         "audio output transistor",
-        "npn; pnp; fet",
+        "npn; pnp; fet; n-mosfet; p-mosfet",
         "output; audio; power amp",
         "short",
         "bias spreader or trimmer; driver; speaker short; ventilation",
@@ -308,7 +308,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         26,
         "pass transistor of a bench supply",
-        "npn; pnp; fet",
+        "npn; pnp; fet; n-mosfet; p-mosfet",
         "pass; pass transistor",
         "",
         "battery back-feed; ballast resistor; fan",
@@ -319,7 +319,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         27,
         "charger output switch or fuse",
-        "fet; fuse",
+        "fet; fuse; n-mosfet; p-mosfet",
         "charger; battery; charger output",
         "",
         "reversed battery",

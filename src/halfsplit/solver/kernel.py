@@ -20,7 +20,7 @@ _inner = njit(cache=True, error_model="numpy", no_cpython_wrapper=True, no_cfunc
 VT = 0.02585
 GMIN = 1e-12
 EXPMAX = 80.0
-TERMINALS = np.array([2, 3, 4, 4, 3, 3, 2, 4, 2, 5, 2])  # of each kind of device
+TERMINALS = np.array([2, 3, 4, 4, 3, 3, 2, 4, 2, 5, 2, 3])  # of each kind of device
 BYPASS = 0.008  # a device whose volts moved by less, in thermal volts, is carried by its slopes: 0.8 % of its current, 0.1 % where they are stale
 NEWS, NEWS_FLOOR = (
     1e-4,
@@ -429,6 +429,20 @@ def _device(kind, v, p, mem, cur, jac):
         jac[0, 1] = -g
         jac[1, 0] = -g
         jac[1, 1] = g
+        return False
+    if kind == 11:  # field-effect transistor d g s
+        s = p[0]
+        f, df = _soft(s * (v[1] - v[2]) - p[1], 2.0 * VT)
+        r, dr = _soft(s * (v[1] - v[0]) - p[1], 2.0 * VT)
+        cur[0] = s * 0.5 * p[2] * (f * f - r * r)
+        cur[2] = -cur[0]
+        gf = p[2] * f * df
+        gr = p[2] * r * dr
+        jac[0, 0] = gr
+        jac[0, 1] = gf - gr
+        jac[0, 2] = -gf
+        for j in range(3):
+            jac[2, j] = -jac[0, j]
         return False
     return False
 

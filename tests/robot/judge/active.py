@@ -110,6 +110,22 @@ def _regulator(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.current(i, o, f"{sign:g}*max(0,min({1.5 * v['amps']:.6g},(({target})-{vout})/{behind:.6g}))")
 
 
+@emits("n-mosfet", "p-mosfet")
+def _mosfet(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    """The simulator's own square-law transistor (Shichman and Hodges), its body diode beside it."""
+    d, g, s, v = pins["d"], pins["g"], pins["s"], part.values
+    kind, sign = ("NMOS", 1.0) if part.family == "n-mosfet" else ("PMOS", -1.0)
+    deck.diode(*((s, d) if sign > 0 else (d, s)), 0.85, 1.7)
+    if deck.setting.rests:
+        return
+    vth, full = (0.55 * v["vth"], 4.5) if "logic" in part.tags else (v["vth"], 10.0)
+    name = f"m{len(deck.lines)}"
+    deck.lines.append(f".model {name} {kind}(LEVEL=1 VTO={sign * vth:.6g} KP={1.0 / (v['ron'] * (full - vth)):.6g} IS=1e-30)")
+    deck.add("M", d, g, s, s, name, "W=1e-4 L=1e-4")
+    deck.add("C", g, s, 10e-12)
+    deck.resistor(g, s, 1e7)
+
+
 @emits("op-amp", "comparator")
 def _amplifier(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     v, plus, minus, out = part.values, pins["v+"], pins["v-"], pins["out"]

@@ -209,6 +209,7 @@ BODIES: dict[str, tuple[tuple[str, str], ...]] = {
     "fet": (("d", "s"), ("g", "s")), "opto": (("c", "e"),), "reference": (("k", "a"),), "regulator": (("in", "out"), ("out", "gnd")),
     "ldo": (("in", "out"), ("out", "gnd")), "adjustable": (("in", "out"), ("out", "adj")),
     "ceramic": (("a", "b"),), "x-cap": (("a", "b"),), "y-cap": (("a", "b"),),
+    "n-mosfet": (("d", "s"), ("g", "s")), "p-mosfet": (("d", "s"), ("g", "s")),
     "op-amp": (("v+", "v-"), ("v+", "out"), ("out", "v-")), "comparator": (("v+", "v-"), ("v+", "out"), ("out", "v-")),
     "resistive-load": (("+", "-"),), "power-load": (("+", "-"),),
     "tvs": (("a", "k"),), "tantalum": (("+", "-"),), "led": (("a", "k"),), "scr": (("a", "k"),), "battery": (("+", "-"),),

@@ -55,6 +55,7 @@ DEFAULTS: dict[str, dict[str, float]] = {
     "resistive-load": {"ohms": 24}, "power-load": {"volts": 12, "watts": 5, "idle": 20e3},
     "wirewound": {"ohms": 10, "watts": 5}, "composition": {"ohms": 10, "watts": 0.5}, "cut-off-resistor": {"ohms": 10, "watts": 5},
     "ceramic": {"farads": 1e-7, "leak": 1e10}, "x-cap": {"farads": 2.2e-7, "leak": 1e10}, "y-cap": {"farads": 2.2e-9, "leak": 1e10},
+    "n-mosfet": {"vth": 3, "ron": 0.05}, "p-mosfet": {"vth": 3, "ron": 0.05},
     "connector": {"ohms": 0.01}, "joint": {"ohms": 0.005}, "fusible": {"ohms": 10, "watts": 0.5}, "ptc": {"amps": 1},
     "tvs": {"volts": 15, "watts": 600}, "tantalum": {"farads": NEEDED, "volts": 16, "leak": 1e7},
     "led": {"amps": 0.02}, "scr": {"hold": 10e-3},
@@ -76,7 +77,8 @@ SPREAD: dict[tuple[str, str], float] = {
     ("connector", "ohms"): 0.2, ("resistive-load", "ohms"): 0.05, ("power-load", "watts"): 0.06,
     ("op-amp", "quiescent"): 0.15, ("comparator", "quiescent"): 0.15, ("op-amp", "head"): 0.05,
     ("tvs", "volts"): 0.03, ("ceramic", "farads"): 0.05, ("x-cap", "farads"): 0.05, ("y-cap", "farads"): 0.08,
-    ("fusible", "ohms"): 0.025, ("wirewound", "ohms"): 0.025,
+    ("n-mosfet", "vth"): 0.08, ("p-mosfet", "vth"): 0.08,
+    ("n-mosfet", "ron"): 0.1, ("p-mosfet", "ron"): 0.1, ("fusible", "ohms"): 0.025, ("wirewound", "ohms"): 0.025,
     ("composition", "ohms"): 0.05, ("cut-off-resistor", "ohms"): 0.025, ("tantalum", "farads"): 0.06, ("tantalum", "esr"): 0.25,
     ("electrolytic", "esr"): 0.25, ("electrolytic", "leak"): 0.5, ("capacitor", "leak"): 0.5, ("varistor", "volts"): 0.03,
 }
@@ -180,6 +182,7 @@ _REGULATOR = {"no-output": put(dead=1.0), "through": across("in", "out", 0.1, 3.
               "out-short": across("out", "gnd", 0.2, 10.0), "low": scale("volts", 0.4, 0.85, log=False)}
 _AMPLIFIER = {"stuck-low": across("out", "v-", 1.0, 50.0), "stuck-high": across("v+", "out", 1.0, 50.0),
               "supply-short": across("v+", "v-", 1.0, 40.0), "dead": put(dead=1.0)}
+_MOSFET = {"short": across("d", "s", 0.05, 2.0), "gate-short": across("g", "s", 1.0, 500.0), "open": leg("d")}
 _BRIDGE_LEGS = {1: ("~1", "+"), 2: ("~2", "+"), 3: ("-", "~1"), 4: ("-", "~2")}
 WAYS: dict[str, dict[str, Change]] = {
     "lead": _OPEN_A, "fuse": _OPEN_A, "thermal-link": _OPEN_A, "stat": _OPEN_A, "ntc": _OPEN_A, "motor": _OPEN_A, "lamp": _OPEN_A,
@@ -219,6 +222,7 @@ WAYS: dict[str, dict[str, Change]] = {
     "x-cap": {"low": scale("farads", 0.15, 0.6, log=False), "short": across("a", "b", 0.1, 5.0), "leaky": across("a", "b", 10e3, 1e6),
               "open": put(farads=1e-12)},
     "y-cap": {"open": put(farads=1e-12), "short": across("a", "b", 0.5, 50.0), "leaky": across("a", "b", 10e3, 1e6)},
+    "n-mosfet": _MOSFET, "p-mosfet": _MOSFET,
     "connector": {"open": leg("a"), "resistive": drawn("ohms", 0.5, 50.0)},
     "joint": {"open": leg("a"), "resistive": drawn("ohms", 0.5, 200.0)},
     "fusible": {"open": leg("a"), "up": scale("ohms", 1.4, 6.0)}, "ptc": {"up": scale("ohms", 2.0, 20.0), "open": leg("a")},
