@@ -27,12 +27,14 @@ class Rig:
     parts: tuple[str, ...] = ()
     silent: tuple[str, ...] = ()
     cold: str = ""
+    does: str = ""
     off: str = ""
 
     def circuit(self) -> Circuit:
         lines = [UNIT, "ways:", *(f"- {w}" for w in self.ways)]
         lines += ["parts:", *(f"- {p}" for p in self.parts)] if self.parts else []
         lines += [f"cold: {self.cold}"] if self.cold else []
+        lines += ["does:", f"  {self.does}"] if self.does else []
         return build_circuit(read_sheet("\n".join(lines) + "\n"), FAMILIES)
 
 
@@ -128,6 +130,43 @@ RIGS: dict[str, Rig] = {
     "constant power": Rig("power-load", "J1", (*ON12, "+12 R1(1R 10W) rail J1(buck 12V 8W) N")),
     "constant power on a soft supply": Rig("power-load", "J1", (  # three times its watts is more than 24 V behind 10 ohm can give
         *ON24, "+24 R1(10R 25W) raw C1(electrolytic 100u 35V) N", "raw J1(module 12V 8W) N")),
+    "untraced board": Rig("load", "J1", (*ON12, "+12 R1(2R2 10W) rail J1(load 12V 0.5A) N")),
+    "micro with its output pressed": Rig("micro", "U2", (
+        *ON12, "+12 R1(100R) vdd C1(electrolytic 10u 16V) N", "U2.relay R2(4k7) base R3(10k) N"),
+        ("U2 micro 5V 8mA, vdd=vdd 0v=N", "ZD1 zener 5.1V, k=vdd a=N"), does="on: U2.relay high"),
+    # -- what stood here before
+    "lead and plug": Rig("lead", "W1", ("L W1 in HTR(heater 100R 530W) N",)),
+    "mains switch": Rig("switch", "SW1", ("L SW1 in HTR(heater 100R 530W) N",)),
+    "fuse": Rig("fuse", "F1", ("L F1(T3.15A) in HTR(heater 100R 530W) N",)),
+    "thermal link": Rig("thermal-link", "TL1", ("L TL1(192C) in HTR(heater 100R 530W) N",)),
+    "thermostat": Rig("stat", "TH1", ("L TH1(bimetal 90C) in HTR(heater 100R 530W) N",)),
+    "inrush limiter": Rig("ntc", "NTC1", ("L NTC1(5R) in HTR(heater 470R 100W) N",)),
+    "varistor": Rig("varistor", "MOV1", ("L F1(T6.3A) in MOV1(275V) N", "in HTR(heater 470R 100W) N")),
+    "resistor": Rig("resistor", "R1", (*ON12, "+12 R1(10k) tap R2(22k) N")),
+    "film capacitor": Rig("capacitor", "C1", ("L R1(100R 2W) in C1(0.47u 400V) drop R2(1k 2W) N",)),
+    "electrolytic behind a diode": Rig("electrolytic", "C1", (
+        "L R3(1k 20W) low R4(100R 5W) N", "low D1(1N4007) raw C1(electrolytic 470u 63V) N", "raw R1(2k2 1W) N")),
+    "inductor": Rig("inductor", "L1", (*ON12, "+12 L1(1mH) out R1(4.7R 20W) N"), silent=("shorted-turns",)),  # on DC
+    "choke": Rig("choke", "LF1", ("L LF1.a in HTR(heater 100R 530W) back LF1.b N",)),
+    "transformer": Rig("transformer", "T1", ("sec R1(22R 10W) 0V",), (
+        "T1 transformer 230V 12V, p1=L p2=N s1=sec s2=0V, rp 220R, rs 0.6R",), cold="sec, 0V"),
+    "diode": Rig("diode", "D1", ("L R3(10k 5W) low D1(1N4007) out R1(1k 2W) N", "low R4(10k 2W) N")),
+    "bridge": Rig("bridge", "BR1", ("L R1(1k 50W) in R2(4k7 5W) N", "plus R3(2k2 10W) minus"), (
+        "BR1 bridge 1A, ~=in ~=N +=plus -=minus",)),
+    "zener": Rig("zener", "ZD1", (*ON24, "+24 R1(470R 1W) out ZD1.ka(12V 1.3W) N", "out R2(10k) N")),
+    "npn": Rig("npn", "Q1", (*ON12, "+12 R1(10k) base R2(10k) N", "base Q1.b", "+12 R3(100R 2W) col Q1.ce N"), ("Q1 npn",)),
+    "pnp": Rig("pnp", "Q1", (*ON12, "+12 R1(10k) base R2(10k) N", "base Q1.b", "+12 Q1.ec col R3(100R 2W) N"), ("Q1 pnp",)),
+    "opto": Rig("opto", "U1", (*ON12, "+12 R1(2k2) an U1.ak ka R3(10R) N", "+12 R2(100k) col U1.ce N"), ("U1 opto",)),
+    "opto-triac": Rig("opto-triac", "U1", (
+        *ON12, "+12 R1(1k) an U1.ak ka R3(10R) N", "L R2(10k 10W) mt U1.64 N"), ("U1 opto-triac",)),
+    "triac": Rig("triac", "Q1", ("L HTR(heater 100R) mt Q1.21 N", "L R1(33k 2W) gate R2(1k) N", "gate Q1.g"), ("Q1 triac",)),
+    "reference": Rig("reference", "U1", (
+        *ON12, "+12 R1(1k) cath U1.ka N", "cath R2(10k) ref R3(10k) N", "ref U1.r"), ("U1 431",)),
+    "regulator": Rig("regulator", "U1", (*ON12, "out R1(47R 1W) N"), ("U1 7805, in=+12 out=out gnd=N",)),
+    "relay pulled in": Rig("relay", "K1", (*ON24, "+24 K1.coil N", "L K1.no heat HTR(heater 100R) N"), ("K1 24V 1440R",)),
+    "heater": Rig("heater", "HTR", ("L R1(1R 10W) in HTR(heater 100R 530W) N",)),
+    "motor": Rig("motor", "M1", ("L R1(1R 10W) in M1(motor 38R) N",)),
+    "lamp": Rig("lamp", "LA1", ("L R1(10R 10W) in LA1(lamp 230V 60W) N",)),
     # -- sources
     "battery into a load": Rig("battery", "B1", ("+12 B1(lead-acid 12V) N", "+12 R1(10R 20W) N", "L R9(1M) N")),
 }

@@ -111,6 +111,13 @@ def test_every_way_reads_as_the_judge_says(name: str) -> None:
     assert not [c for c in found if not same(c)], "\n" + report([c for c in found if not same(c)])
 
 
+def test_every_kind_of_part_has_a_board():
+    """A family without one isn't offered. The three parts of the switching stage only work together: test_agreement compares
+    them on the whole flyback board."""
+    stage = {"fet", "controller", "flyback"}
+    assert {r.family for r in RIGS.values()} | stage == {f.name for f in FAMILIES.values() if f.ways}
+
+
 @pytest.mark.parametrize("name", RIGS)
 def test_every_way_shows_somewhere(name: str) -> None:
     """On its rig no way of failing reads like the healthy part in everything: what nothing could convict would be a name only."""

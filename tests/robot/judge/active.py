@@ -82,6 +82,8 @@ def _opto(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     sense = deck.add("V", pins["a"], mid, 0.0)
     deck.diode(mid, pins["k"], 1.15, 1.9, 10e-3)
     c, e = pins["c"], pins["e"]
+    if deck.setting.rests:
+        deck.add("C", c, e, 10e-12)  # as beside every current while on: without it the steps of a cold reading run out
     deck.current(c, e, f"{part.values['ctr']:.9g}*max(0,i({sense}))*(1-exp(-max(0,{deck.v(c, e)})/0.1))")
 
 

@@ -173,6 +173,8 @@ class Deck:
             return n
 
         for part in self.parts:
+            if part.family == "mains" and not self.setting.live:  # unplugged, it joins nothing
+                continue
             for side in ISLANDS.get(part.family, (tuple(part.pins),)) if len(self.parts) > 1 else (tuple(part.pins),):
                 ends = [self.nodes[part.pins[p]] for p in side if p in part.pins]
                 for end in ends[1:]:
