@@ -31,7 +31,7 @@ def _open(v: Values, u: Array) -> dict[str, Array]:
 FAMILY = Family(
     name="tantalum",
     words=("tantalum", "tant"),
-    letters=("CT",),
+    letters=(),
     pins=("+", "-"),
     params=(
         Param("farads", "F", 1e-5, 0.15, 2.5),
