@@ -141,6 +141,7 @@ RIGS: dict[str, Rig] = {
     "thermal link": Rig("thermal-link", "TL1", ("L TL1(192C) in HTR(heater 100R 530W) N",)),
     "thermostat": Rig("stat", "TH1", ("L TH1(bimetal 90C) in HTR(heater 100R 530W) N",)),
     "inrush limiter": Rig("ntc", "NTC1", ("L NTC1(5R) in HTR(heater 470R 100W) N",)),
+    "temperature sensor": Rig("ntc", "RT1", (*ON12, "+12 R1(47k) sense RT1(NTC 100k) N")),
     "varistor": Rig("varistor", "MOV1", ("L F1(T6.3A) in MOV1(275V) N", "in HTR(heater 470R 100W) N")),
     "resistor": Rig("resistor", "R1", (*ON12, "+12 R1(10k) tap R2(22k) N")),
     "film capacitor": Rig("capacitor", "C1", ("L R1(100R 2W) in C1(0.47u 400V) drop R2(1k 2W) N",)),
@@ -166,6 +167,7 @@ RIGS: dict[str, Rig] = {
     "relay pulled in": Rig("relay", "K1", (*ON24, "+24 K1.coil N", "L K1.no heat HTR(heater 100R) N"), ("K1 24V 1440R",)),
     "heater": Rig("heater", "HTR", ("L R1(1R 10W) in HTR(heater 100R 530W) N",)),
     "motor": Rig("motor", "M1", ("L R1(1R 10W) in M1(motor 38R) N",)),
+    "lamp of twelve volts": Rig("lamp", "LA1", (*ON12, "+12 LA1(lamp 12V 10W) N")),
     "lamp": Rig("lamp", "LA1", ("L R1(10R 10W) in LA1(lamp 230V 60W) N",)),
     # -- sources
     "battery into a load": Rig("battery", "B1", ("+12 B1(lead-acid 12V) N", "+12 R1(10R 20W) N", "L R9(1M) N")),

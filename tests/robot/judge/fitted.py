@@ -47,7 +47,7 @@ DEFAULTS: dict[str, dict[str, float]] = {
     "regulator": {"volts": NEEDED, "amps": 1, "dropout": 2, "quiescent": 5e-3},
     "controller": {"von": 16, "voff": 10, "start": 60e-6, "run": 8e-3, "ovp": 28, "trip": 0.2, "clamp": math.inf},
     "flyback": {"out": NEEDED, "aux": NEEDED, "rp": 0.8, "rs": 0.03, "ra": 0.5}, "relay": {"volts": 24, "ohms": 1440},
-    "heater": {"ohms": NEEDED}, "motor": {"ohms": NEEDED, "henry": 0.1}, "lamp": {"volts": NEEDED, "watts": NEEDED},
+    "heater": {"ohms": NEEDED}, "motor": {"ohms": NEEDED, "henry": 0.1}, "lamp": {"volts": 230, "watts": 60},
     "ldo": {"volts": 3.3, "amps": 0.5, "dropout": 0.3, "quiescent": 1e-3},
     "adjustable": {"volts": 1.25, "amps": 1.5, "dropout": 2, "quiescent": 50e-6},
     "op-amp": {"head": 1.5, "source": 20e-3, "sink": 15e-3, "quiescent": 0.5e-3},

@@ -38,7 +38,7 @@ def _mains(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
 
 @emits("ntc")
 def _ntc(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
-    warm = part.values["hot"] if deck.setting.live else 1.0
+    warm = part.values["hot"] if deck.setting.live and part.values["ohms"] < 1e3 else 1.0
     deck.resistor(pins["a"], pins["b"], part.values["ohms"] * warm)
 
 
