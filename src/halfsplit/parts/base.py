@@ -101,6 +101,7 @@ class Family:
     type_values: Callable[[str], dict[str, float]] = no_types  # values that a generic type number says ("7812")
     sides: tuple[tuple[str, ...], ...] = ()  # pins that are insulated from each other inside; empty: all hang together
     outlet: bool = False  # the wall outlet, which no sheet writes
+    heard_as_fuse: bool = False  # who says "fuse good" or "fuse open" is taken to have looked at this too
     dies_alone: bool | None = None  # of age by itself; False: killed by another; None: neither is usual
     visible: bool = False  # a customer sees, hears or feels whether it works
     cold_reads: tuple[tuple[str, str, str], ...] = ()  # (plus pin, minus pin, function) worth taking in circuit, dead

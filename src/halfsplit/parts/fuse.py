@@ -38,6 +38,7 @@ FAMILY = Family(
     main_value="amps",
     plus_minus=("a", "b"),
     protector=True,
+    heard_as_fuse=True,
     killers=("shorted varistor", "shorted bridge", "shorted switch", "shorted bulk", "inrush"),
     test="ohms, out of its holder: below 1 ohm or OL; look at the glass",
     substitute="amps, speed and size equal; volts and breaking capacity not less; never higher, never foil",

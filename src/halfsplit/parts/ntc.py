@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from halfsplit.parts.base import Family, Param, Values
-from halfsplit.parts.common import HDBK217, OPEN, open_way
+from halfsplit.parts.common import HDBK217, open_way
 from halfsplit.parts.stamper import Stamper
 
 SENSOR = 1e3  # from here on it senses, and doesn't heat itself [ohm] (common practice: limiters 2.5 to 50, sensors 5k to 100k)
