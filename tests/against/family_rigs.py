@@ -165,6 +165,12 @@ RIGS: dict[str, Rig] = {
         *ON12, "+12 R1(1k) cath U1.ka N", "cath R2(10k) ref R3(10k) N", "ref U1.r"), ("U1 431",)),
     "regulator": Rig("regulator", "U1", (*ON12, "out R1(47R 1W) N"), ("U1 7805, in=+12 out=out gnd=N",)),
     "relay pulled in": Rig("relay", "K1", (*ON24, "+24 K1.coil N", "L K1.no heat HTR(heater 100R) N"), ("K1 24V 1440R",)),
+    "changeover pulled in": Rig("changeover", "K1", (
+        *ON24, "+24 K1.coil N", "L K1.no heat HTR(heater 100R) N", "L K1.nc rest R1(10k 10W) N"), ("K1 changeover 24V 1440R",),
+        silent=("rest-open",)),  # it is away from rest while on; cold it shows
+    "changeover at rest": Rig("changeover", "K1", (
+        *ON12, "+12 R2(1k5) drive K1.coil N", "L K1.no heat HTR(heater 100R) N", "L K1.nc rest R1(10k 10W) N"),
+        ("K1 changeover 24V 1440R",), silent=("coil-open", "stuck-open")),  # it isn't asked to pull in
     "heater": Rig("heater", "HTR", ("L R1(1R 10W) in HTR(heater 100R 530W) N",)),
     "motor": Rig("motor", "M1", ("L R1(1R 10W) in M1(motor 38R) N",)),
     "lamp of twelve volts": Rig("lamp", "LA1", (*ON12, "+12 LA1(lamp 12V 10W) N")),

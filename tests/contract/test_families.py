@@ -212,6 +212,7 @@ NOT_ALONE = {
     ("load", "heavy"): "an untraced board's amps",
     ("micro", "dead"): "under power only",
     ("micro", "out-stuck-low"): "under power only",
+    ("changeover", "stuck-open"): "a healthy make contact is open at rest",
     ("relay", "stuck-open"): "a healthy contact is open at rest",
     ("flyback", "shorted-turns"): "a ring test, not ohms",
     ("transformer", "shorted-turns"): "a share of its primary ohms only; ring test",

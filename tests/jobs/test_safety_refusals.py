@@ -8,7 +8,8 @@ from halfsplit.circuit.model import Circuit, Part, Unit
 from halfsplit.errors import DomainError, Refused
 from halfsplit.jobs.refusals import KINDS, Ask, bypassed, check_act, check_sheet_edit, refuse_circuit, refuse_unit, settle
 
-PROTECTORS = {"fuse", "thermal-link", "stat", "varistor", "fusible", "ptc", "tvs", "cut-off-resistor"}  # trade page, section 7: protectors stay
+# trade page, section 7: protectors stay
+PROTECTORS = {"fuse", "thermal-link", "stat", "varistor", "fusible", "ptc", "tvs", "cut-off-resistor"}
 
 
 def is_protector(part: Part) -> bool:

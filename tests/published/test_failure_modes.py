@@ -38,6 +38,10 @@ AS_PRINTED: dict[str, tuple[str, dict[tuple[str, ...], tuple[str, ...]]]] = {
     "choke": ("coil_inductor", {("open",): ("a-open", "b-open")}),
     "flyback": ("transformer", {("open",): ("primary-open", "secondary-open", "aux-open"), ("short",): ("shorted-turns",)}),
     "relay": ("relay", {("fails_to_trip",): ("coil-open", "stuck-open"), ("spurious_trip", "short"): ("welded",)}),
+    "changeover": (
+        "relay",
+        {("fails_to_trip",): ("coil-open", "stuck-open", "rest-open"), ("spurious_trip", "short"): ("welded",)},
+    ),
     "switch": ("switch_toggle", {("open",): ("open",), ("sticking",): ("resistive",)}),
     "opto-triac": ("led_or_emitter", {("open",): ("led-open",)}),
     "led": ("led_or_emitter", {("open",): ("open",), ("short",): ("short",)}),
@@ -198,6 +202,7 @@ RATE_CLAIMS: dict[str, tuple[str, str, float, float]] = {
     "adjustable": ("ic_linear_101_300", "raised", 1.2, 4.0),
     "controller": ("ic_linear_101_300", "raised", 1.2, 4.0),
     "relay": ("relay_general", "general relay", 0.7, 1.4),
+    "changeover": ("relay_general", "general relay", 0.7, 1.4),
     "lamp": ("lamp_incandescent_ac", "incandescent AC", 0.7, 1.4),
     "micro": ("ic_micro_mos_8bit", "8-bit MOS", 0.4, 1.4),
     "ceramic": ("capacitor_ceramic_general", "general ceramic", 0.7, 1.4),

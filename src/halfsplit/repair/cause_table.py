@@ -198,7 +198,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         16,
         "relay contact, welded",
-        "relay",
+        "relay; changeover",
         "",
         "welded; stuck-open; short",
         "inrush; under-voltage at the coil; missing snubber",

@@ -27,12 +27,15 @@ def wake(v: str, full: float) -> str:
     return rising(f"({v})/{full:.6g}")
 
 
-@emits("relay")
+@emits("relay", "changeover")
 def _relay(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.resistor(pins["c+"], pins["c-"], part.values["ohms"])
     if "com" in pins and "no" in pins:
         shut = "welded" in part.values or (bool(deck.on(part, "in")) and "stuck" not in part.values)
         deck.resistor(pins["com"], pins["no"], 0.02 if shut else OPEN)
+    if "nc" in pins:
+        over = "welded" in part.values or "rest" in part.values or bool(deck.on(part, "in"))
+        deck.resistor(pins["com"], pins["nc"], OPEN if over else 0.02)
 
 
 INPUTS = ("adc", "in", "reset")  # a chip's pin of such a name only listens (common practice)

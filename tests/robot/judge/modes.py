@@ -150,7 +150,8 @@ def _fusible(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None
     return Flip(float(wave.time[-1]), part.ref, "blown", 1.0, float(np.sqrt(over))) if over > 1.0 else None
 
 
-RULES: Mapping[str, Rule] = {"relay": _relay, "micro": _micro, "controller": _controller, "fuse": _fuse, "resistor": _fusible,
+RULES: Mapping[str, Rule] = {"relay": _relay, "changeover": _relay,
+                               "micro": _micro, "controller": _controller, "fuse": _fuse, "resistor": _fusible,
                                "triac": _triac, "scr": _scr, "ptc": _ptc, "fusible": _fusible,
                                "cut-off-resistor": _fusible}
 LATCHING = "blown"

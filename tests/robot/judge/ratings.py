@@ -75,7 +75,8 @@ STRESSES: Mapping[str, Stress] = {
     "electrolytic": _capacitor, "tantalum": _capacitor,
     "resistor": _resistor, "wirewound": _resistor, "composition": _resistor,
     "zener": _zener, "micro": _chip("vdd", "0v"),
-    "load": _chip("+", "-"), "power-load": _chip("+", "-"), "relay": _chip("c+", "c-"), "regulator": _regulator, "ldo": _regulator,
+    "load": _chip("+", "-"), "power-load": _chip("+", "-"), "relay": _chip("c+", "c-"),
+    "changeover": _chip("c+", "c-"), "regulator": _regulator, "ldo": _regulator,
 }
 
 
