@@ -69,6 +69,11 @@ def no_types(word: str) -> dict[str, float]:
     return {}
 
 
+def nothing_follows(said: Mapping[str, float]) -> dict[str, float]:
+    """Most families have no values that follow from what is written on them."""
+    return {}
+
+
 @dataclass(frozen=True)
 class Family:
     """Everything the trade knows of one kind of part.
@@ -99,6 +104,7 @@ class Family:
     ratings: tuple[tuple[str, Callable[[Any, Values], Array]], ...] = ()
     outputs: tuple[str, ...] = ()
     type_values: Callable[[str], dict[str, float]] = no_types  # values that a generic type number says ("7812")
+    follows: Callable[[Mapping[str, float]], dict[str, float]] = nothing_follows  # written values -> what roughly follows
     sides: tuple[tuple[str, ...], ...] = ()  # pins that are insulated from each other inside; empty: all hang together
     outlet: bool = False  # the wall outlet, which no sheet writes
     heard_as_fuse: bool = False  # who says "fuse good" or "fuse open" is taken to have looked at this too
