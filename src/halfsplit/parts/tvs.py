@@ -9,11 +9,12 @@ import numpy as np
 
 from halfsplit.parts.base import Array, Family, Param, Values, Way
 from halfsplit.parts.common import BENCH, HDBK217, across, put, slot, spread
-from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.stamper import VT, Stamper
 
 STARTS = 1.17  # breakdown over the stand-off volts of the marking (makers' tables: 1.11 to 1.23, recalled)
 SLOPE = 0.75  # slope resistance [ohm] x pulse watts / volts^2: 1.6 times stand-off volts at full pulse current (recalled)
 STEADY = 1.0 / 120.0  # what it stands for ever, of its pulse watts: 5 W of a 600 W type (recalled)
+KNEE = 5e-3  # what it carries at its breakdown volts [A]
 FORWARD = 0.75  # of the second junction of a bidirectional one [V]
 
 
@@ -34,8 +35,14 @@ def watts(probe: Any, v: Values) -> Array:
     """Stress: its steady power in terms of the pulse watts of its marking (batch,) [W]."""
     volts = np.abs(probe.volts("k", "a"))
     slope = (SLOPE * np.asarray(v["volts"]) ** 2 / v["watts"])[..., None]
-    over = np.maximum(volts - STARTS * np.asarray(v["volts"])[..., None], 0.0) / slope
-    return np.asarray((volts * over).mean(1) * v["path"] / STEADY)
+    over = volts - STARTS * np.asarray(v["volts"])[..., None]
+    low, high = np.zeros(volts.shape), np.maximum(over / slope, KNEE)
+    for _ in range(40):  # the amps at which knee and slope share the volts
+        mid = 0.5 * (low + high)
+        past = VT * np.log(np.maximum(mid, 1e-12) / KNEE) + slope * mid > over
+        low, high = np.where(past, low, mid), np.where(past, mid, high)
+    amps = np.where(over > -0.3, 0.5 * (low + high), 0.0)
+    return np.asarray((volts * amps).mean(1) * v["path"] / STEADY)
 
 
 FAMILY = Family(
