@@ -8,7 +8,8 @@ from halfsplit.circuit.model import Circuit, Part, Unit
 from halfsplit.errors import DomainError, Refused
 from halfsplit.jobs.refusals import KINDS, Ask, bypassed, check_act, check_sheet_edit, refuse_circuit, refuse_unit, settle
 
-PROTECTORS = {"fuse", "thermal-link", "stat", "varistor"}  # trade page, section 7: protectors stay
+# trade page, section 7: protectors stay
+PROTECTORS = {"fuse", "thermal-link", "stat", "varistor", "fusible", "ptc", "tvs", "cut-off-resistor"}
 
 
 def is_protector(part: Part) -> bool:
@@ -271,6 +272,9 @@ HEATER = circuit(
     Part("HTR", "heater", {"a": "heat", "b": "N"}, {"ohms": 91.0}),
     Part("MOV1", "varistor", {"a": "live", "b": "N"}, {"volts": 300.0}),
     Part("R1", "resistor", {"a": "live", "b": "drop"}, {"ohms": 100.0}, tags=frozenset({"fusible"})),
+    Part("RF2", "fusible", {"a": "+24", "b": "+24b"}, {"ohms": 10.0, "watts": 1.0}),
+    Part("PTC1", "ptc", {"a": "+24b", "b": "+24c"}, {"amps": 1.1}),
+    Part("TVS1", "tvs", {"k": "+24c", "a": "0V"}, {"volts": 15.0}),
     Part("C1", "capacitor", {"a": "drop", "b": "ac"}, {"farads": 0.68e-6}),
     Part("BR1", "bridge", {"~1": "ac", "~2": "N", "+": "+24", "-": "0V"}),
     Part("C2", "electrolytic", {"+": "+24", "-": "0V"}, {"farads": 470e-6}),
@@ -305,6 +309,14 @@ HEATER = circuit(
         "fit F1 T10A?",
         "fit TL1 216C",
         "fit MOV1 420V",
+        "fit R1 100R 2W",
+        "fit R1 10R",
+        "fit RF2 10R 2W",
+        "fit RF2 4.7R 1W",
+        "fit PTC1 3A",
+        "fit TVS1 24V",
+        "bridge RF2",
+        "omit TVS1",
     ],
 )
 def test_a_protector_is_never_bridged_up_rated_or_left_out(act):
@@ -321,6 +333,10 @@ def test_a_protector_is_never_bridged_up_rated_or_left_out(act):
         "fit TL1 192C 16A",
         "fit TL1 184C",
         "fit MOV1 300V",
+        "fit R1 100R",
+        "fit RF2 10R 1W",
+        "fit PTC1 1.1A",
+        "fit TVS1 15V 1500W",
         "bridge C2 470u",
         "bridge +24 kd",
         "fit C1 1u",

@@ -38,10 +38,44 @@ AS_PRINTED: dict[str, tuple[str, dict[tuple[str, ...], tuple[str, ...]]]] = {
     "choke": ("coil_inductor", {("open",): ("a-open", "b-open")}),
     "flyback": ("transformer", {("open",): ("primary-open", "secondary-open", "aux-open"), ("short",): ("shorted-turns",)}),
     "relay": ("relay", {("fails_to_trip",): ("coil-open", "stuck-open"), ("spurious_trip", "short"): ("welded",)}),
+    "changeover": (
+        "relay",
+        {("fails_to_trip",): ("coil-open", "stuck-open", "rest-open"), ("spurious_trip", "short"): ("welded",)},
+    ),
     "switch": ("switch_toggle", {("open",): ("open",), ("sticking",): ("resistive",)}),
     "opto-triac": ("led_or_emitter", {("open",): ("led-open",)}),
+    "led": ("led_or_emitter", {("open",): ("open",), ("short",): ("short",)}),
+    "connector": ("connector_connection", {("open",): ("open",), ("poor_contact_intermittent",): ("resistive",)}),
+    "joint": ("connector_connection", {("open",): ("open",), ("poor_contact_intermittent",): ("resistive",)}),
+    "ceramic": ("capacitor_ceramic", {("open",): ("open",), ("short",): ("short",), DRIFT: ("low", "leaky")}),
+    "wirewound": ("resistor_wirewound", {("open",): ("open",), DRIFT: ("up",), ("short",): ("low",)}),
+    "composition": ("resistor_composition", {("open",): ("open",), DRIFT: ("up",)}),
+    "tantalum": ("capacitor_tantalum_electrolytic", {("short",): ("short",), ("open",): ("open",), DRIFT: ("leaky",)}),
+    "op-amp": (
+        "ic_linear",
+        {("improper_output",): ("stuck-low", "stuck-high", "supply-short"), ("no_output",): ("dead",)},
+    ),
+    "comparator": (
+        "ic_linear",
+        {("improper_output",): ("stuck-low", "stuck-high", "supply-short"), ("no_output",): ("dead",)},
+    ),
+    "scr": ("thyristor_scr", {("short",): ("short",), ("open",): ("open",)}),
+    "battery": (
+        "battery_lead_acid",
+        {("degraded_output",): ("weak",), ("short",): ("cells-short",), ("intermittent_output",): ("open",)},
+    ),
 }
 SHIFTS: dict[str, tuple[str, dict[tuple[str, ...], tuple[str, ...]], str]] = {
+    "y-cap": (
+        "capacitor_ceramic",
+        {("open",): ("open",), ("short",): ("short",), DRIFT: ("leaky",)},
+        "a class made not to short; what goes is found as noise or as touch current",
+    ),
+    "ptc": (
+        "thermistor",
+        {("open",): ("open",), DRIFT: ("up",)},
+        "a resettable one ages upward with every trip (trade page, section 4)",
+    ),
     "capacitor": (
         "capacitor_film_plastic",
         {("open",): ("open",), ("short",): ("short",), DRIFT: ("low", "leaky")},
@@ -70,6 +104,16 @@ SHIFTS: dict[str, tuple[str, dict[tuple[str, ...], tuple[str, ...]], str]] = {
     "regulator": (
         "ic_linear",
         {("improper_output",): ("low", "through", "out-short"), ("no_output",): ("no-output",)},
+        "no output is what brings a set in; improper ones are found working",
+    ),
+    "ldo": (
+        "ic_linear",
+        {("improper_output",): ("low", "through", "out-short"), ("no_output",): ("no-output",)},
+        "no output is what brings a set in; improper ones are found working",
+    ),
+    "adjustable": (
+        "ic_linear",
+        {("improper_output",): ("low", "through"), ("no_output",): ("no-output",)},
         "no output is what brings a set in; improper ones are found working",
     ),
 }
@@ -150,10 +194,30 @@ RATE_CLAIMS: dict[str, tuple[str, str, float, float]] = {
     "triac": ("thyristor_scr_triac", "raised", 1.2, 25.0),
     "reference": ("ic_linear_1_100_transistors", "small linear IC", 0.7, 1.4),
     "regulator": ("ic_linear_101_300", "raised", 1.2, 4.0),
+    "n-mosfet": ("fet_silicon", "silicon FET", 0.7, 1.4),
+    "p-mosfet": ("fet_silicon", "silicon FET", 0.7, 1.4),
+    "op-amp": ("ic_linear_1_100_transistors", "small linear IC", 0.7, 1.4),
+    "comparator": ("ic_linear_1_100_transistors", "small linear IC", 0.7, 1.4),
+    "ldo": ("ic_linear_101_300", "raised", 1.2, 4.0),
+    "adjustable": ("ic_linear_101_300", "raised", 1.2, 4.0),
     "controller": ("ic_linear_101_300", "raised", 1.2, 4.0),
     "relay": ("relay_general", "general relay", 0.7, 1.4),
+    "changeover": ("relay_general", "general relay", 0.7, 1.4),
     "lamp": ("lamp_incandescent_ac", "incandescent AC", 0.7, 1.4),
     "micro": ("ic_micro_mos_8bit", "8-bit MOS", 0.4, 1.4),
+    "ceramic": ("capacitor_ceramic_general", "general ceramic", 0.7, 1.4),
+    "x-cap": ("capacitor_metallized_plastic", "raised", 1.2, 4.0),
+    "y-cap": ("capacitor_ceramic_general", "raised", 1.2, 4.0),
+    "wirewound": ("resistor_wirewound_power", "power wirewound", 0.7, 1.4),
+    "composition": ("resistor_composition", "raised ten-fold", 7.0, 14.0),
+    "fusible": ("resistor_film_power", "film power", 0.7, 1.4),
+    "connector": ("connector_multipin", "raised", 1.2, 10.0),
+    "joint": ("joint_hand_solder", "raised twenty-fold", 15.0, 25.0),
+    "led": ("led_emitter", "raised", 1.2, 25.0),
+    "tvs": ("transient_suppressor_varistor", "transient suppressor", 0.7, 1.4),
+    "tantalum": ("capacitor_tantalum_solid", "raised", 1.2, 4.0),
+    "ptc": ("thermistor", "halved", 0.4, 0.6),
+    "scr": ("thyristor_scr_triac", "raised", 1.2, 25.0),
 }
 
 

@@ -33,7 +33,8 @@ _SPEED_TAG = {"T": "slow", "TT": "slow", "M": "medium", "F": "fast", "FF": "fast
 _TAG_WORDS = frozenset(  # words that describe a part and change neither its family nor its value (common practice)
     "fusible flameproof film foil ceramic metal carbon wirewound wire-wound schottky fast ultrafast ultra-fast slow x x1 x2 y "
     "y1 y2 each bipolar smd axial radial snap-in polyester polypropylene mica tantalum polymer low-esr dual darlington logic "
-    "trim preset type green black red blue yellow white brown grey cement silicon germanium standard small big".split()
+    "trim preset type "
+    "bidirectional unidirectional green black red blue yellow white brown grey cement silicon germanium standard small big".split()
 )
 _TYPE_WORD = re.compile(r"(?=.*[0-9])[A-Za-z0-9][\w./-]*|[A-Za-z]")
 
@@ -133,7 +134,8 @@ def fill_part(part: Part, family: Family, spec: Spec, item: Item) -> Part:
     tags, doubts = set(part.tags), set(part.doubts)
     for word in spec.words:
         values.update(family.type_values(word.rstrip("?")))
-    for name, quantity in _placed(family, spec, item):
+    placed = _placed(family, spec, item)
+    for name, quantity in placed:
         if any(p.name == name for p in family.params):
             values[name] = quantity.value
         if name != family.main_value:
@@ -143,6 +145,10 @@ def fill_part(part: Part, family: Family, spec: Spec, item: Item) -> Part:
             doubts.add(name)
         if quantity.mark in _SPEED_TAG:
             tags = tags - set(_SPEED_TAG.values()) | {_SPEED_TAG[quantity.mark]}
+    if part.place is None:  # a starting sheet has worked these out for its own places
+        reckoned = family.follows({name: quantity.value for name, quantity in placed})
+        values.update(reckoned)
+        doubts |= set(reckoned)
     if spec.unreadable:
         doubts.add(family.main_value or "part")
     tags |= {w.rstrip("?") for w in spec.words} - {family.name, "each", ""}
@@ -179,7 +185,7 @@ def remark_values(part: Part, family: Family, remark: str, item: Item) -> Part:
             continue
         for word in words:
             if is_quantity(word) and (found := parse_quantity(word)).unit == param.unit:
-                doubts = part.doubts | {param.name} if found.doubtful or found.about else part.doubts
+                doubts = part.doubts | {param.name} if found.doubtful or found.about else part.doubts - {param.name}
                 return replace(part, values={**part.values, param.name: found.value}, doubts=doubts)
     return part
 

@@ -328,11 +328,11 @@ def live_block(
 
 
 def _fuse_gone(circuit: Circuit, powered: Powered) -> NDArray[np.bool_]:
-    """Rows in which a protector has opened for good."""
+    """Rows in which a fuse has opened for good."""
     out = np.zeros(len(powered.ok), bool)
     for ref, mode in powered.modes.items():
         family = family_of(circuit.part(ref))
-        if family.protector and family.mode is not None and family.mode.latching:
+        if family.heard_as_fuse and family.mode is not None and family.mode.latching:
             out |= mode > 0.5
     return out
 

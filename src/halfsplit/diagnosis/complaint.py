@@ -44,7 +44,7 @@ def seen_of(circuit: Circuit, suspects: Sequence[Suspect], solved: Mapping[str, 
     pulsing, blown = [], []
     for powered in solved.values():
         pulsing.append(powered.pulsing)
-        blown += [mode > 0.5 for ref, mode in powered.modes.items() if family_of(circuit.part(ref)).protector]
+        blown += [mode > 0.5 for ref, mode in powered.modes.items() if family_of(circuit.part(ref)).heard_as_fuse]
         for part in circuit.parts:
             if not family_of(part).visible:
                 continue
@@ -63,7 +63,10 @@ def seen_of(circuit: Circuit, suspects: Sequence[Suspect], solved: Mapping[str, 
 
     with np.errstate(invalid="ignore"):
         open_fuse = np.array(
-            [s.part is not None and family_of(s.part).protector and s.way is not None and s.way.kind == "open" for s in suspects]
+            [
+                s.part is not None and family_of(s.part).heard_as_fuse and s.way is not None and s.way.kind == "open"
+                for s in suspects
+            ]
         )
         return Seen(
             dead=flag((r < 0.15).all(0)),

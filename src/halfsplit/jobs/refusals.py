@@ -614,7 +614,8 @@ def _check_rating(words: str, part: Part, rest: list[str]) -> None:
             continue
         if old is None:
             raise Refused(f"{words!r}: what {part.ref} was marked is not known. Read its marking into the sheet first.")
-        if new.doubtful or not new.value <= old * 1.0001:
+        falls = new.unit == "ohm" and not new.value >= old * 0.9999  # fewer ohms let more through before it opens
+        if new.doubtful or falls or not (new.unit == "ohm" or new.value <= old * 1.0001):
             raise Refused(
                 f"{words!r}: {part.ref} was {format_quantity(old, new.unit)}; a protector is never up-rated. Fit the same."
             )
@@ -624,7 +625,14 @@ def _check_rating(words: str, part: Part, rest: list[str]) -> None:
 
 
 def _old_rating(part: Part, unit: str) -> tuple[float | None, bool]:
-    """(the old value or None, whether it decides). What sets the function must not rise; what it only has to stand may."""
+    """(the old value or None, whether it decides). What sets the function must not rise; what it only has to stand may.
+
+    A resistor that protects (ohms are written) opens by its watts: these must not rise, nor its ohms fall.
+    """
+    if unit in ("W", "ohm"):
+        name = "watts" if unit == "W" else "ohms"
+        sure = not ({name, "part"} & part.doubts or part.assumed)
+        return (part.values.get(name, part.ratings.get(name)) if sure else None), "ohms" in part.values
     keys = {"A": ("amps",), "C": ("celsius", "degrees", "temperature", "temp"), "V": ("volts",)}.get(unit, ())
     for key in keys:
         if key in part.doubts or (part.assumed and key in part.values) or (part.assumed and unit == "C"):

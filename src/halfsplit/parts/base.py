@@ -74,6 +74,11 @@ def no_ratings(known: Mapping[str, float], mains: float) -> dict[str, float]:
     return {}
 
 
+def nothing_follows(said: Mapping[str, float]) -> dict[str, float]:
+    """Most families have no values that follow from what is written on them."""
+    return {}
+
+
 @dataclass(frozen=True)
 class Family:
     """Everything the trade knows of one kind of part.
@@ -106,8 +111,10 @@ class Family:
     type_values: Callable[[str], dict[str, float]] = no_types  # values that a generic type number says ("7812")
     # (what is written, mains volts) -> values that follow from it where they weren't written ("580W" says ohms)
     rated_values: Callable[[Mapping[str, float], float], dict[str, float]] = no_ratings
+    follows: Callable[[Mapping[str, float]], dict[str, float]] = nothing_follows  # written values -> what roughly follows
     sides: tuple[tuple[str, ...], ...] = ()  # pins that are insulated from each other inside; empty: all hang together
     outlet: bool = False  # the wall outlet, which no sheet writes
+    heard_as_fuse: bool = False  # who says "fuse good" or "fuse open" is taken to have looked at this too
     dies_alone: bool | None = None  # of age by itself; False: killed by another; None: neither is usual
     visible: bool = False  # a customer sees, hears or feels whether it works
     cold_reads: tuple[tuple[str, str, str], ...] = ()  # (plus pin, minus pin, function) worth taking in circuit, dead

@@ -1,4 +1,4 @@
-"""Film, ceramic, X and Y capacitors."""
+"""Film capacitor, and any unpolarised one whose style nobody wrote; X2 or Y1 behind its value is its class."""
 
 from __future__ import annotations
 
@@ -27,8 +27,8 @@ def volts(probe: Any, v: Values) -> Array:
 
 FAMILY = Family(
     name="capacitor",
-    words=("capacitor", "cap", "film", "ceramic", "x-cap", "y-cap"),
-    letters=("C", "CX", "CY"),
+    words=("capacitor", "cap", "film"),
+    letters=("C",),
     pins=("a", "b"),
     params=(
         Param("farads", "F", 1e-7, 0.1, 3.0),

@@ -58,6 +58,11 @@ def peak_volts(a: str, b: str) -> Callable[[Any, Values], Array]:
     return lambda probe, values: np.abs(probe.volts(a, b)).max(1)
 
 
+def rms_volts(a: str, b: str) -> Callable[[Any, Values], Array]:
+    """Stress: rms volts between two pins."""
+    return lambda probe, values: np.sqrt((probe.volts(a, b) ** 2).mean(1))
+
+
 def open_way(share: float, source: str, name: str, why: str, **looks: float) -> Way:
     """The plain open of a two-legged part whose resistance is `name`."""
     return Way("open", share, source, put(name, OPEN), why, looks, kind="open")

@@ -54,6 +54,7 @@ FAMILY = Family(
     main_value="amps",
     plus_minus=("a", "b"),
     protector=True,
+    heard_as_fuse=True,
     killers=("shorted varistor", "shorted bridge", "shorted switch", "shorted bulk", "inrush"),
     test="ohms, out of its holder: OL, or below 1 ohm from 0.4 A on and some ohms under that; look at the glass",
     substitute="amps, speed and size equal; volts and breaking capacity not less; never higher, never foil",

@@ -1,4 +1,4 @@
-"""Inrush limiter (NTC)."""
+"""NTC thermistor: inrush limiter or, of a kilohm and more, temperature sensor."""
 
 from __future__ import annotations
 
@@ -7,13 +7,15 @@ from collections.abc import Mapping
 import numpy as np
 
 from halfsplit.parts.base import Family, Param, Values
-from halfsplit.parts.common import HDBK217, OPEN, open_way
+from halfsplit.parts.common import HDBK217, open_way
 from halfsplit.parts.stamper import Stamper
+
+SENSOR = 1e3  # from here on it senses, and doesn't heat itself [ohm] (common practice: limiters 2.5 to 50, sensors 5k to 100k)
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
-    """Cold ohms unplugged; warm ohms while running."""
-    warm = np.where(np.asarray(v["ohms"]) < OPEN, v["hot"], 1.0) if s.powered else 1.0
+    """Cold ohms unplugged; a limiter has its warm ohms while running, a sensor those of the room."""
+    warm = np.where(np.asarray(v["ohms"]) < SENSOR, v["hot"], 1.0) if s.powered else 1.0
     s.resistor(pins["a"], pins["b"], v["ohms"] * warm)
 
 
@@ -31,7 +33,7 @@ FAMILY = Family(
     main_value="ohms",
     plus_minus=("a", "b"),
     killers=("short behind it", "inrush"),
-    test="ohms cold: 2.5 to 16",
+    test="ohms cold: a limiter 2.5 to 16; a sensor its marking at 25 C, less when held in the hand",
     substitute="R25 equal, amps and energy not less",
     cold_reads=(("a", "b", "r"),),
     alone_reads=(("a", "b", "r"),),

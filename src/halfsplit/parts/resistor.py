@@ -1,4 +1,4 @@
-"""Resistor: film, wirewound, fusible. Fails open or drifts up; a reading above its marking convicts."""
+"""Film resistor, and any whose style nobody wrote. Fails open or drifts up; a reading above its marking convicts."""
 
 from __future__ import annotations
 
@@ -24,8 +24,8 @@ def settle(probe: Any, v: Values, now: Array) -> Array:
 
 FAMILY = Family(
     name="resistor",
-    words=("resistor", "fusible", "shunt", "bleeder"),
-    letters=("R", "RF"),
+    words=("resistor", "shunt", "bleeder"),
+    letters=("R",),
     pins=("a", "b"),
     params=(Param("ohms", "ohm", 10e3, 0.05, 3.0), Param("watts", "W", 0.25, 0.0), slot("fusible"), slot("blown")),
     rate=0.1,

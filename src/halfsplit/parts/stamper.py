@@ -23,6 +23,9 @@ REGULATOR: Final = 5
 LOAD: Final = 6
 DRIVER: Final = 7
 CLAMP: Final = 8
+AMPLIFIER: Final = 9
+POWER: Final = 10
+FIELD: Final = 11
 VT: Final = 0.02585  # thermal voltage at 300 K [V]
 
 
@@ -126,6 +129,31 @@ class Stamper:
     def clamp(self, a: str, b: str, *, volts: ArrayLike, scale: ArrayLike = 1.0) -> None:
         """Both-ways clamp (varistor): 1 mA at volts, steep above."""
         self._device(CLAMP, (a, b), np.asarray(volts, float), np.asarray(scale, float))
+
+    def amplifier(
+        self,
+        inputs: tuple[str, str],
+        out: str,
+        supply: tuple[str, str],
+        *,
+        head: ArrayLike,
+        source: ArrayLike,
+        sink: ArrayLike,
+        path: ArrayLike = 1.0,
+    ) -> None:
+        """Amplifier or comparator: in+ and in- decide whether out is pulled to v+ (source amps, head volts short of it)
+        or to v- (sink amps); source 0 is an open collector, path 0 leaves out alone [V, A, A]."""
+        numbers = (np.asarray(path, float), np.asarray(head, float), np.asarray(source, float), np.asarray(sink, float))
+        self._device(AMPLIFIER, (*inputs, out, *supply), *numbers)
+
+    def power(self, a: str, b: str, *, watts: ArrayLike, volts: ArrayLike) -> None:
+        """Draws constant watts above about 0.7 x volts, less below, nothing at nothing [W, V]."""
+        self._device(POWER, (a, b), np.asarray(watts, float), np.asarray(volts, float))
+
+    def field_effect(self, d: str, g: str, s: str, *, threshold: ArrayLike, gain: ArrayLike, p_channel: bool) -> None:
+        """Square-law MOSFET, rounded over 2 kT/q at its threshold; gain in A/V^2 (0 = off for good) [V, A/V^2]."""
+        sign = np.array(-1.0 if p_channel else 1.0)
+        self._device(FIELD, (d, g, s), sign, np.asarray(threshold, float), np.asarray(gain, float))
 
     def _device(self, kind: int, nodes: tuple[str, ...], *numbers: Array) -> None:
         self.devices.append(Element(nodes, numbers, kind=kind))

@@ -19,6 +19,7 @@ FAMILY = Family(
     main_value="celsius",
     plus_minus=("a", "b"),
     protector=True,
+    heard_as_fuse=True,
     killers=("blocked fan", "welded relay"),
     test="ohms cold: below 1 ohm; opens when heated",
     substitute="same temperature and type; never bridged",

@@ -20,6 +20,7 @@ FAMILY = Family(
     main_value="celsius",
     plus_minus=("a", "b"),
     protector=True,
+    heard_as_fuse=True,
     killers=("welded relay", "shorted triac", "blocked fan", "slipped sensor"),
     test="ohms: 0 or OL",
     substitute="same Tf, type and place; amps and volts not less; crimped; never bridged",

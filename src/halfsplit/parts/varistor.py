@@ -42,6 +42,7 @@ FAMILY = Family(
     main_value="volts",
     plus_minus=("a", "b"),
     protector=True,
+    heard_as_fuse=True,
     limiter=True,
     killers=("surge", "over-voltage line"),
     test="ohms: OL; leakage doesn't show at a meter's volts",

@@ -99,7 +99,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         5,
         "source sense resistor",
-        "resistor",
+        "resistor; wirewound",
         "sense; sense r; source",
         "open; up",
         "shorted switch",
@@ -154,7 +154,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         10,
         "start-up resistor",
-        "resistor",
+        "resistor; composition",
         "start; start up; start up r; kick start",
         "open; up",
         "voltage stress; age",
@@ -188,7 +188,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         15,
         "triac",
-        "triac; thyristor",
+        "triac; scr",
         "",
         "",
         "shorted motor; lamp flash-over; no snubber; heat",
@@ -198,7 +198,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         16,
         "relay contact, welded",
-        "relay",
+        "relay; changeover",
         "",
         "welded; stuck-open; short",
         "inrush; under-voltage at the coil; missing snubber",
@@ -208,7 +208,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         17,
         "relay driver transistor",
-        "npn; pnp; fet",
+        "npn; pnp; fet; n-mosfet; p-mosfet",
         "driver; relay driver; relay",
         "",
         "flyback diode open or short",
@@ -219,7 +219,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         18,
         "audio output transistor",
-        "npn; pnp; fet",
+        "npn; pnp; fet; n-mosfet; p-mosfet",
         "output; audio; power amp",
         "short",
         "bias spreader or trimmer; driver; speaker short; ventilation",
@@ -231,7 +231,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         19,
         "audio emitter resistor",
-        "resistor",
+        "resistor; wirewound; fusible",
         "emitter; emitter r; ballast",
         "open; up",
         "output short",
@@ -253,7 +253,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         21,
         "X2 dropper",
-        "capacitor",
+        "capacitor; x-cap",
         "dropper; dropper c; x2",
         "",
         "self-healing erosion; humidity; spikes",
@@ -264,7 +264,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         22,
         "regulator",
-        "regulator",
+        "regulator; ldo; adjustable",
         "",
         "",
         "reverse or over-voltage; load short; input ripple",
@@ -285,7 +285,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         24,
         "PFC divider resistor",
-        "resistor",
+        "resistor; composition",
         "pfc; pfc divider; divider string",
         "open; up",
         "DC stress on a small chip resistor",
@@ -297,7 +297,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         25,
         "ceramic, shorted",
-        "capacitor",
+        "capacitor; ceramic",
         "mlcc; ceramic; decoupling; bypass",
         "short; leaky",
         "board flex",
@@ -308,7 +308,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         26,
         "pass transistor of a bench supply",
-        "npn; pnp; fet",
+        "npn; pnp; fet; n-mosfet; p-mosfet",
         "pass; pass transistor",
         "",
         "battery back-feed; ballast resistor; fan",
@@ -319,7 +319,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         27,
         "charger output switch or fuse",
-        "fet; fuse",
+        "fet; fuse; n-mosfet; p-mosfet",
         "charger; battery; charger output",
         "",
         "reversed battery",

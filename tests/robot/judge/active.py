@@ -27,12 +27,15 @@ def wake(v: str, full: float) -> str:
     return rising(f"({v})/{full:.6g}")
 
 
-@emits("relay")
+@emits("relay", "changeover")
 def _relay(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.resistor(pins["c+"], pins["c-"], part.values["ohms"])
     if "com" in pins and "no" in pins:
         shut = "welded" in part.values or (bool(deck.on(part, "in")) and "stuck" not in part.values)
         deck.resistor(pins["com"], pins["no"], 0.02 if shut else OPEN)
+    if "nc" in pins:
+        over = "welded" in part.values or "rest" in part.values or bool(deck.on(part, "in"))
+        deck.resistor(pins["com"], pins["nc"], OPEN if over else 0.02)
 
 
 INPUTS = ("adc", "in", "reset")  # a chip's pin of such a name only listens (common practice)
@@ -65,12 +68,25 @@ def _triac(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.resistor(pins["g"], pins["t1"], 150.0)
 
 
+@emits("scr")
+def _scr(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    a, k, g, mid = pins["a"], pins["k"], pins["g"], deck.inner()
+    deck.resistor(a, k, 1e8)
+    if deck.on(part, "fired") and "dead" not in part.values:
+        deck.diode(a, k, 1.1, 1.9)
+    deck.resistor(g, mid, 10.0)
+    deck.diode(mid, k, 0.7, 1.5, 10e-3)
+    deck.resistor(g, k, 10e3)
+
+
 @emits("opto")
 def _opto(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     mid = deck.inner()
     sense = deck.add("V", pins["a"], mid, 0.0)
     deck.diode(mid, pins["k"], 1.15, 1.9, 10e-3)
     c, e = pins["c"], pins["e"]
+    if deck.setting.rests:
+        deck.add("C", c, e, 10e-12)  # as beside every current while on: without it the steps of a cold reading run out
     deck.current(c, e, f"{part.values['ctr']:.9g}*max(0,i({sense}))*(1-exp(-max(0,{deck.v(c, e)})/0.1))")
 
 
@@ -82,10 +98,10 @@ def _reference(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.resistor(r, a, 1.25e6)
 
 
-@emits("regulator")
+@emits("adjustable", "ldo", "regulator")
 def _regulator(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     v, sign = part.values, 1.0 if part.values["volts"] > 0 else -1.0
-    i, o, g = pins["in"], pins["out"], pins["gnd"]
+    i, o, g = pins["in"], pins["out"], pins["adj" if "adj" in pins else "gnd"]
     vin, vout = f"({sign:g}*({deck.v(i, g)}))", f"({sign:g}*({deck.v(o, g)}))"
     if deck.setting.rests:
         return
@@ -95,7 +111,43 @@ def _regulator(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     head = f"({vin}-{v['dropout']:.6g})"
     target = f"min({abs(v['volts']):.9g},max(0,{head})+0.05*ln(1+exp(-abs({head})/0.05)))"
     # CHOICE: sources only; with `in` below `dropout` it gives nothing.
-    deck.current(i, o, f"{sign:g}*max(0,min({1.5 * v['amps']:.6g},(({target})-{vout})/0.05))")
+    behind = 0.05 / 16.0 if "adj" in pins else 0.05
+    deck.current(i, o, f"{sign:g}*max(0,min({1.5 * v['amps']:.6g},(({target})-{vout})/{behind:.6g}))")
+
+
+@emits("n-mosfet", "p-mosfet")
+def _mosfet(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    """The simulator's own square-law transistor (Shichman and Hodges), its body diode beside it."""
+    d, g, s, v = pins["d"], pins["g"], pins["s"], part.values
+    kind, sign = ("NMOS", 1.0) if part.family == "n-mosfet" else ("PMOS", -1.0)
+    deck.diode(*((s, d) if sign > 0 else (d, s)), 0.85, 1.7)
+    if deck.setting.rests:
+        return
+    vth, full = (0.55 * v["vth"], 4.5) if "logic" in part.tags else (v["vth"], 10.0)
+    name = f"m{len(deck.lines)}"
+    deck.lines.append(f".model {name} {kind}(LEVEL=1 VTO={sign * vth:.6g} KP={1.0 / (v['ron'] * (full - vth)):.6g} IS=1e-30)")
+    deck.add("M", d, g, s, s, name, "W=1e-4 L=1e-4")
+    deck.add("C", g, s, 10e-12)
+    deck.resistor(g, s, 1e7)
+
+
+@emits("op-amp", "comparator")
+def _amplifier(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    v, plus, minus, out = part.values, pins["v+"], pins["v-"], pins["out"]
+    for pin in ("in+", "in-"):
+        deck.resistor(pins[pin], minus, 2e9)
+    if deck.setting.rests:
+        return
+    deck.current(plus, minus, f"{v['quiescent']:.6g}*{wake(deck.v(plus, minus), 1.8)}")
+    if "dead" in v:
+        return
+    x = f"(0.5*(1+tanh(500*({deck.v(pins['in+'], pins['in-'])}))))"  # the logistic curve of the page, 1 mV wide
+    short = f"({deck.v(plus, out)}-{v['head']:.6g})"
+    room = f"(max(0,{short})+0.05*ln(1+exp(-abs({short})/0.05)))"
+    if v["source"] > 0:
+        deck.current(plus, out, f"{v['source']:.6g}*{x}*(1-exp(-{room}/0.5))")
+    y = f"({deck.v(out, minus)})"
+    deck.current(out, minus, f"{v['sink']:.6g}*(1-{x})*(1-exp(-max(0,{y})/0.5)+min(0,{y})/0.5)")
 
 
 @emits("controller")

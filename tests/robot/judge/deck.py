@@ -173,6 +173,8 @@ class Deck:
             return n
 
         for part in self.parts:
+            if part.family == "mains" and not self.setting.live:  # unplugged, it joins nothing
+                continue
             for side in ISLANDS.get(part.family, (tuple(part.pins),)) if len(self.parts) > 1 else (tuple(part.pins),):
                 ends = [self.nodes[part.pins[p]] for p in side if p in part.pins]
                 for end in ends[1:]:
@@ -207,13 +209,21 @@ BODIES: dict[str, tuple[tuple[str, str], ...]] = {
     "varistor": (("a", "b"),), "capacitor": (("a", "b"),), "electrolytic": (("+", "-"),), "diode": (("a", "k"),), "zener": (("a", "k"),),
     "bridge": (("~1", "+"), ("~2", "+"), ("-", "~1"), ("-", "~2")), "npn": (("c", "e"),), "pnp": (("c", "e"),),
     "fet": (("d", "s"), ("g", "s")), "opto": (("c", "e"),), "reference": (("k", "a"),), "regulator": (("in", "out"), ("out", "gnd")),
+    "ldo": (("in", "out"), ("out", "gnd")), "adjustable": (("in", "out"), ("out", "adj")),
+    "ceramic": (("a", "b"),), "x-cap": (("a", "b"),), "y-cap": (("a", "b"),),
+    "n-mosfet": (("d", "s"), ("g", "s")), "p-mosfet": (("d", "s"), ("g", "s")),
+    "op-amp": (("v+", "v-"), ("v+", "out"), ("out", "v-")), "comparator": (("v+", "v-"), ("v+", "out"), ("out", "v-")),
+    "resistive-load": (("+", "-"),), "power-load": (("+", "-"),),
+    "tvs": (("a", "k"),), "tantalum": (("+", "-"),), "led": (("a", "k"),), "scr": (("a", "k"),), "battery": (("+", "-"),),
     "controller": (("vcc", "gnd"),), "load": (("+", "-"),), "micro": (("vdd", "0v"),),
 }
 # Pins that hang together inside the part; families not listed join all their pins. Capacitors join (a leak is drawn).
 ISLANDS: dict[str, tuple[tuple[str, ...], ...]] = {
     "transformer": (("p1", "p2"), ("s1", "s2")), "choke": (("a1", "a2"), ("b1", "b2")), "opto": (("a", "k"), ("c", "e")),
     "opto-triac": (("a", "k"), ("t1",), ("t2",)), "flyback": (("p+", "p-"), ("a+", "a-"), ("s+", "s-"), ("core",)),
-    "relay": (("c+", "c-"), ("com", "no")), "capacitor": (("a",), ("b",)), "fet": (("d", "g", "s"), ("core",)),
+    "relay": (("c+", "c-"), ("com", "no")), "changeover": (("c+", "c-"), ("com", "no", "nc")),
+    "capacitor": (("a",), ("b",)), "ceramic": (("a",), ("b",)),
+    "x-cap": (("a",), ("b",)), "y-cap": (("a",), ("b",)), "fet": (("d", "g", "s"), ("core",)),
 }
 
 

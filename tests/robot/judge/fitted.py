@@ -47,7 +47,20 @@ DEFAULTS: dict[str, dict[str, float]] = {
     "regulator": {"volts": NEEDED, "amps": 1, "dropout": 2, "quiescent": 5e-3},
     "controller": {"von": 16, "voff": 10, "start": 60e-6, "run": 8e-3, "ovp": 28, "trip": 0.2, "clamp": math.inf},
     "flyback": {"out": NEEDED, "aux": NEEDED, "rp": 0.8, "rs": 0.03, "ra": 0.5}, "relay": {"volts": 24, "ohms": 1440},
-    "heater": {"ohms": NEEDED}, "motor": {"ohms": NEEDED, "henry": 0.1}, "lamp": {"volts": NEEDED, "watts": NEEDED},
+    "heater": {"ohms": NEEDED}, "motor": {"ohms": NEEDED, "henry": 0.1}, "lamp": {"volts": 230, "watts": 60},
+    "ldo": {"volts": 3.3, "amps": 0.5, "dropout": 0.3, "quiescent": 1e-3},
+    "adjustable": {"volts": 1.25, "amps": 1.5, "dropout": 2, "quiescent": 50e-6},
+    "op-amp": {"head": 1.5, "source": 20e-3, "sink": 15e-3, "quiescent": 0.5e-3},
+    "comparator": {"head": 1.5, "source": 0, "sink": 16e-3, "quiescent": 0.5e-3},
+    "resistive-load": {"ohms": 24}, "power-load": {"volts": 12, "watts": 5, "idle": 20e3},
+    "wirewound": {"ohms": 10, "watts": 5}, "composition": {"ohms": 10, "watts": 0.5}, "cut-off-resistor": {"ohms": 10, "watts": 5},
+    "ceramic": {"farads": 1e-7, "leak": 1e10}, "x-cap": {"farads": 2.2e-7, "leak": 1e10}, "y-cap": {"farads": 2.2e-9, "leak": 1e10},
+    "n-mosfet": {"vth": 3, "ron": 0.05}, "p-mosfet": {"vth": 3, "ron": 0.05},
+    "changeover": {"volts": 24, "ohms": 1440},
+    "connector": {"ohms": 0.01}, "joint": {"ohms": 0.005}, "fusible": {"ohms": 10, "watts": 0.5}, "ptc": {"amps": 1},
+    "tvs": {"volts": 15, "watts": 600}, "tantalum": {"farads": NEEDED, "volts": 16, "leak": 1e7},
+    "led": {"amps": 0.02}, "scr": {"hold": 10e-3},
+    "battery": {"volts": 12},
     "load": {"volts": NEEDED, "amps": NEEDED, "idle": 20e3}, "micro": {"volts": 5, "amps": 8e-3, "idle": 8e3},
 }
 # How far a made part lies from its marking, one sigma, relative. Common practice, apart from what a maker's page would say.
@@ -55,11 +68,20 @@ SPREAD: dict[tuple[str, str], float] = {
     ("mains", "volts"): 0.015, ("ntc", "ohms"): 0.08, ("zener", "volts"): 0.025, ("diode", "drop"): 0.03,
     ("bridge", "drop"): 0.03,
     ("npn", "gain"): 0.3, ("pnp", "gain"): 0.3, ("opto", "ctr"): 0.15, ("reference", "volts"): 0.003,
+    ("ldo", "volts"): 0.01, ("ldo", "quiescent"): 0.15, ("adjustable", "volts"): 0.012, ("adjustable", "quiescent"): 0.15,
     ("regulator", "volts"): 0.01, ("regulator", "quiescent"): 0.15, ("controller", "von"): 0.02, ("controller", "voff"): 0.02,
     ("controller", "run"): 0.1, ("controller", "start"): 0.2, ("flyback", "rp"): 0.06, ("flyback", "rs"): 0.06,
     ("flyback", "aux"): 0.02, ("transformer", "out"): 0.015, ("transformer", "rp"): 0.05, ("transformer", "rs"): 0.05,
+    ("changeover", "ohms"): 0.04,
     ("relay", "ohms"): 0.04, ("heater", "ohms"): 0.03, ("motor", "ohms"): 0.05, ("load", "amps"): 0.06, ("micro", "amps"): 0.06,
     ("micro", "stop"): 0.02, ("fet", "watts"): 0.05, ("fuse", "ohms"): 0.25, ("choke", "ohms"): 0.1, ("inductor", "ohms"): 0.1,
+    ("led", "drop"): 0.02, ("ptc", "ohms"): 0.15, ("battery", "volts"): 0.02, ("battery", "ohms"): 0.2,
+    ("connector", "ohms"): 0.2, ("resistive-load", "ohms"): 0.05, ("power-load", "watts"): 0.06,
+    ("op-amp", "quiescent"): 0.15, ("comparator", "quiescent"): 0.15, ("op-amp", "head"): 0.05,
+    ("tvs", "volts"): 0.03, ("ceramic", "farads"): 0.05, ("x-cap", "farads"): 0.05, ("y-cap", "farads"): 0.08,
+    ("n-mosfet", "vth"): 0.08, ("p-mosfet", "vth"): 0.08,
+    ("n-mosfet", "ron"): 0.1, ("p-mosfet", "ron"): 0.1, ("fusible", "ohms"): 0.025, ("wirewound", "ohms"): 0.025,
+    ("composition", "ohms"): 0.05, ("cut-off-resistor", "ohms"): 0.025, ("tantalum", "farads"): 0.06, ("tantalum", "esr"): 0.25,
     ("electrolytic", "esr"): 0.25, ("electrolytic", "leak"): 0.5, ("capacitor", "leak"): 0.5, ("varistor", "volts"): 0.03,
 }
 
@@ -71,6 +93,15 @@ def with_defaults(part: Part) -> dict[str, float]:
         known.setdefault("esr", 0.3 * (1e-4 / known["farads"]) ** 0.7)  # the page: 100 uF 0.3, 1000 uF 0.06 ohm
     if part.family == "fuse":
         known.setdefault("ohms", 0.2 * known["amps"] ** -1.48)
+    if part.family == "tantalum":
+        known.setdefault("esr", 1.5 * (1e-5 / known["farads"]) ** 0.5)
+    if part.family == "led":
+        known.setdefault("drop", 3.1 if {"white", "blue"} & part.tags else 1.9)
+    if part.family == "ptc":
+        known.setdefault("ohms", 0.15 / known["amps"])
+        known["new"] = known["ohms"]  # what its trip is reckoned from
+    if part.family == "battery":
+        known.setdefault("ohms", 0.02 * known["volts"])
     if part.family == "zener":
         known.setdefault("ohms", 0.03 * known["volts"])
     if part.family == "micro":
@@ -151,6 +182,11 @@ def _turns(f: Fitted, u: float) -> Fitted:
 _OPEN_A = {"open": leg("a")}
 _JUNCTION = {"short": across("a", "k", 0.05, 2.0), "open": leg("a"), "leaky": across("a", "k", 100.0, 20e3)}
 _TRANSISTOR = {"short": across("c", "e", 0.05, 5.0), "open": leg("c"), "base-open": leg("b")}
+_REGULATOR = {"no-output": put(dead=1.0), "through": across("in", "out", 0.1, 3.0),
+              "out-short": across("out", "gnd", 0.2, 10.0), "low": scale("volts", 0.4, 0.85, log=False)}
+_AMPLIFIER = {"stuck-low": across("out", "v-", 1.0, 50.0), "stuck-high": across("v+", "out", 1.0, 50.0),
+              "supply-short": across("v+", "v-", 1.0, 40.0), "dead": put(dead=1.0)}
+_MOSFET = {"short": across("d", "s", 0.05, 2.0), "gate-short": across("g", "s", 1.0, 500.0), "open": leg("d")}
 _BRIDGE_LEGS = {1: ("~1", "+"), 2: ("~2", "+"), 3: ("-", "~1"), 4: ("-", "~2")}
 WAYS: dict[str, dict[str, Change]] = {
     "lead": _OPEN_A, "fuse": _OPEN_A, "thermal-link": _OPEN_A, "stat": _OPEN_A, "ntc": _OPEN_A, "motor": _OPEN_A, "lamp": _OPEN_A,
@@ -174,12 +210,34 @@ WAYS: dict[str, dict[str, Change]] = {
     "opto-triac": {"led-open": leg("a")},
     "triac": {"short": across("t2", "t1", 0.05, 2.0), "open": put(dead=1.0)},
     "reference": {"short": across("k", "a", 1.0, 30.0), "open": leg("k")},
-    "regulator": {"no-output": put(dead=1.0), "through": across("in", "out", 0.1, 3.0),
-                  "out-short": across("out", "gnd", 0.2, 10.0), "low": scale("volts", 0.4, 0.85, log=False)},
+    "regulator": _REGULATOR, "ldo": _REGULATOR, "adjustable": {k: v for k, v in _REGULATOR.items() if k != "out-short"},
     "controller": {"dead": put(dead=1.0), "vcc-short": across("vcc", "gnd", 1.0, 60.0)},
     "flyback": {"primary-open": leg("p+"), "secondary-open": leg("s+"), "aux-open": leg("a+"), "shorted-turns": put(turns=1.0)},
     "relay": {"coil-open": leg("c+"), "stuck-open": put(stuck=1.0), "welded": put(welded=1.0)},
     "heater": {"open": leg("a"), "low": scale("ohms", 0.3, 0.7, log=False)},
+    "op-amp": _AMPLIFIER, "comparator": _AMPLIFIER,
+    "resistive-load": {"open": leg("+"), "short": across("+", "-", 0.05, 5.0), "low": scale("ohms", 0.3, 0.7, log=False)},
+    "power-load": {"short": across("+", "-", 0.05, 5.0), "open": put(watts=0.0), "heavy": scale("watts", 2.0, 4.0, log=False)},
+    "wirewound": {"open": leg("a"), "up": scale("ohms", 1.2, 3.0), "low": scale("ohms", 0.3, 0.8, log=False)},
+    "composition": {"open": leg("a"), "up": scale("ohms", 1.2, 2.5)},
+    "cut-off-resistor": {"open": leg("a"), "up": scale("ohms", 1.4, 6.0)},
+    "ceramic": {"short": across("a", "b", 0.1, 50.0), "leaky": across("a", "b", 100.0, 1e5),
+                "low": scale("farads", 0.2, 0.6, log=False), "open": put(farads=1e-12)},
+    "x-cap": {"low": scale("farads", 0.15, 0.6, log=False), "short": across("a", "b", 0.1, 5.0),
+              "leaky": across("a", "b", 10e3, 1e6), "open": put(farads=1e-12)},
+    "y-cap": {"open": put(farads=1e-12), "short": across("a", "b", 0.5, 50.0), "leaky": across("a", "b", 10e3, 1e6)},
+    "n-mosfet": _MOSFET, "p-mosfet": _MOSFET,
+    "changeover": {"coil-open": leg("c+"), "stuck-open": put(stuck=1.0), "rest-open": put(rest=1.0), "welded": put(welded=1.0)},
+    "connector": {"open": leg("a"), "resistive": drawn("ohms", 0.5, 50.0)},
+    "joint": {"open": leg("a"), "resistive": drawn("ohms", 0.5, 200.0)},
+    "fusible": {"open": leg("a"), "up": scale("ohms", 1.4, 6.0)}, "ptc": {"up": scale("ohms", 2.0, 20.0), "open": leg("a")},
+    "tvs": {"short": across("a", "k", 0.05, 5.0), "open": leg("a"), "leaky": across("a", "k", 100.0, 20e3)},
+    "tantalum": {"short": across("+", "-", 0.1, 10.0), "open": put(farads=1e-12, leak=1e10),
+                 "leaky": across("+", "-", 100.0, 20e3)},
+    "led": {"open": leg("a"), "short": across("a", "k", 0.5, 20.0)},
+    "scr": {"short": across("a", "k", 0.05, 2.0), "open": put(dead=1.0)},
+    "battery": {"weak": both(scale("volts", 0.95, 0.5), scale("ohms", 4.0, 40.0)), "open": leg("+"),
+                "cells-short": scale("volts", 0.83, 0.5, log=False)},
     "load": {"short": across("+", "-", 0.05, 5.0), "open": put(amps=0.0), "heavy": scale("amps", 2.0, 6.0, log=False)},
     "micro": {"dead": put(dead=1.0), "short": across("vdd", "0v", 1.0, 40.0), "out-stuck-low": put(stuck=1.0)},
 }

@@ -70,6 +70,8 @@ def _branches(piece: Piece) -> list[tuple[str, str, float]]:
             found.append((words[0], words[1], _slope_of_junction(piece, words, models[words[2]], at)))
         elif name[0] == "Q":
             found += _transistor(piece, words, models[words[4]], at)
+        elif name[0] == "M":
+            found.append((words[0], words[2], _channel(piece, words, models[words[4]], at)))
         elif name[0] == "B" and words[2].startswith("V="):
             found.append((words[0], words[1], SHORT))
         elif name[0] == "B" and words[2].startswith("I=") and "hold" not in words[2]:
@@ -105,6 +107,13 @@ def _transistor(piece: Piece, words: list[str], model: list[str], at: Array) -> 
     base = float((scale * np.exp(vbe) / _parameter(model, "BF")).mean())
     return [(words[1], words[2], base), (words[1], words[0], float((scale * np.exp(vbc) / 2.0).mean())),
             (words[0], words[2], float((scale * np.exp(vbc)).mean()))]
+
+
+def _channel(piece: Piece, words: list[str], model: list[str], at: Array) -> float:
+    """Slope of a square-law channel from drain to source, KP (Vgd - VTO) where it is not pinched off, mean over the cycle."""
+    sign = 1.0 if model[2].startswith("NMOS") else -1.0
+    over = sign * (_drop(piece, words[1], words[0], at) - _parameter(model, "VTO"))
+    return float((_parameter(model, "KP") * np.maximum(over, 0.0)).mean())
 
 
 def _slope(piece: Piece, words: list[str], at: Array) -> float:

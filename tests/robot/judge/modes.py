@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .deck import CHATTER, TRIPPED, Deck
+from .deck import CHATTER, TRIPPED, VT, Deck
 from .fitted import Fitted
 from .spice import Array, Wave
 
@@ -119,16 +119,41 @@ def _fuse(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
     return Flip(float(wave.time[-1]), part.ref, "blown", 1.0, float(over)) if over > 1.0 else None
 
 
+def _scr(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
+    """Fired by more than 0.6 V at its gate at some moment of the cycle; holds while it never carries less than its holding amps."""
+    gate = -cycle_min(wave.time, -between(deck, wave, part, "g", "k"), period)
+    if not deck.on(part, "fired"):
+        when = _first(wave.time, gate > 0.6, SETTLE)
+        return None if when is None else Flip(when, part.ref, "fired", 1.0)
+    across = np.clip(between(deck, wave, part, "a", "k"), -1.0, 3.0)
+    amps = 1.0 / np.expm1(1.1 / (1.9 * VT)) * np.expm1(across / (1.9 * VT))
+    lost = (gate < 0.6) & (cycle_min(wave.time, amps, period) < (np.inf if "dead" in part.values else part.values["hold"]))
+    when = _first(wave.time, lost, period)
+    return None if when is None else Flip(when, part.ref, "fired", 0.0)
+
+
+def _ptc(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
+    v, hot = part.values, bool(deck.on(part, "hot"))
+    ohms = max(200.0 / v["amps"], v["ohms"]) if hot else v["ohms"]
+    watts = last_cycle(wave, between(deck, wave, part, "a", "b") ** 2 / ohms, period)
+    if hot:
+        return Flip(float(wave.time[-1]), part.ref, "hot", 0.0) if watts < 0.02 else None
+    over = watts / ((2.0 * v["amps"]) ** 2 * v["new"])
+    return Flip(float(wave.time[-1]), part.ref, "hot", 1.0, float(np.sqrt(over))) if over > 1.0 else None
+
+
 def _fusible(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
-    if "fusible" not in part.tags or deck.on(part, "blown"):
+    if (part.family == "resistor" and "fusible" not in part.tags) or deck.on(part, "blown"):
         return None
     watts = last_cycle(wave, between(deck, wave, part, "a", "b") ** 2 / part.values["ohms"], period)
-    over = watts / (12.0 * part.values["watts"])
+    over = watts / ((2.0 if part.family == "cut-off-resistor" else 12.0) * part.values["watts"])
     return Flip(float(wave.time[-1]), part.ref, "blown", 1.0, float(np.sqrt(over))) if over > 1.0 else None
 
 
-RULES: Mapping[str, Rule] = {"relay": _relay, "micro": _micro, "controller": _controller, "fuse": _fuse, "resistor": _fusible,
-                               "triac": _triac}
+RULES: Mapping[str, Rule] = {"relay": _relay, "changeover": _relay,
+                               "micro": _micro, "controller": _controller, "fuse": _fuse, "resistor": _fusible,
+                               "triac": _triac, "scr": _scr, "ptc": _ptc, "fusible": _fusible,
+                               "cut-off-resistor": _fusible}
 LATCHING = "blown"
 
 

@@ -14,7 +14,8 @@ def tungsten(volts: float, watts: float, rms: float) -> float:
     return float(volts**2 / watts * max(1.0 / 13.0, (max(rms, 0.0) / volts) ** 0.45))
 
 
-@emits("lead", "switch", "fuse", "thermal-link", "stat", "heater")
+@emits("lead", "switch", "fuse", "thermal-link", "stat", "heater", "connector", "joint", "fusible", "wirewound",
+       "composition", "cut-off-resistor")
 def _plain(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.resistor(pins["a"], pins["b"], OPEN if deck.on(part, "blown") else part.values["ohms"])
 
@@ -37,7 +38,7 @@ def _mains(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
 
 @emits("ntc")
 def _ntc(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
-    warm = part.values["hot"] if deck.setting.live else 1.0
+    warm = part.values["hot"] if deck.setting.live and part.values["ohms"] < 1e3 else 1.0
     deck.resistor(pins["a"], pins["b"], part.values["ohms"] * warm)
 
 
@@ -49,13 +50,57 @@ def _varistor(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.current(a, b, f"{v}/2e8+1e-3*({v}/{clamp:.6g})*abs({v}/{clamp:.6g})^29")
 
 
-@emits("capacitor")
+@emits("capacitor", "ceramic", "x-cap", "y-cap")
 def _capacitor(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.capacitor(part.ref, pins["a"], pins["b"], part.values["farads"], slow=False)
     deck.resistor(pins["a"], pins["b"], part.values["leak"])
 
 
-@emits("electrolytic")
+@emits("ptc")
+def _ptc(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    hot = deck.on(part, "hot") and deck.setting.live
+    deck.resistor(pins["a"], pins["b"], max(200.0 / part.values["amps"], part.values["ohms"]) if hot else part.values["ohms"])
+
+
+@emits("tvs")
+def _tvs(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    both = "bidirectional" in part.tags
+    mid, volts = deck.inner(), part.values["volts"]
+    deck.resistor(pins["a"], mid, 0.75 * volts**2 / part.values["watts"])
+    far = deck.inner() if both else pins["k"]
+    _suppressor(deck, mid, far, 1.17 * volts - (0.75 if both else 0.0))
+    if both:
+        _suppressor(deck, pins["k"], far, 1.17 * volts - 0.75)
+        deck.resistor(far, pins["k"], 1e9)
+
+
+def _suppressor(deck: Deck, a: str, k: str, starts: float) -> None:
+    """A junction that carries 5 mA backwards at `starts`, an e-fold more every kT/q."""
+    deck.lines.append(f".model s{len(deck.lines)} D(IS=1e-13 N=1.05 CJO=1p)")
+    deck.add("D", a, k, deck.lines[-1].split()[1])
+    low, knee = deck.inner(), VT * math.log(5e-3 / 1e-18)
+    deck.add("V", k, low, float(starts - knee))
+    deck.lines.append(f".model s{len(deck.lines)} D(IS=1e-18 N=1 CJO=1p)")
+    deck.add("D", low, a, deck.lines[-1].split()[1])
+
+
+@emits("led")
+def _led(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    v, mid = part.values, deck.inner()
+    chips = max(1, round(v["drop"] / 3.1))
+    deck.resistor(pins["a"], mid, 0.1 * chips / v["amps"])
+    deck.diode(mid, pins["k"], v["drop"] - 0.1 * chips, 2.0 * chips, v["amps"])
+
+
+@emits("battery")
+def _battery(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    if deck.setting.live:
+        cell = deck.inner()
+        deck.add("V", cell, pins["-"], float(part.values["volts"]))
+        deck.resistor(cell, pins["+"], part.values["ohms"])
+
+
+@emits("electrolytic", "tantalum")
 def _electrolytic(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     inside = deck.inner()
     deck.resistor(pins["+"], inside, part.values["esr"])
@@ -139,6 +184,21 @@ def rising(x: str) -> str:
     """x while small, 1 when large, with a soft corner; below zero the same slope, limited."""
     held = f"max(-1,min(20,{x}))"
     return f"({held}/(1+max(0,{held})^8)^0.125)"
+
+
+@emits("resistive-load")
+def _resistive(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    deck.resistor(pins["+"], pins["-"], part.values["ohms"])
+
+
+@emits("power-load")
+def _constant_power(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    a, b, v = pins["+"], pins["-"], part.values
+    if deck.setting.rests:
+        deck.resistor(a, b, v["idle"])
+    elif v["watts"] > 0:  # 1e-6 V keeps the quotient defined on a dead rail
+        x = f"({deck.v(a, b)})"
+        deck.current(a, b, f"{v['watts']:.9g}*{x}/({x}*{x}+1e-12)*(1-exp(-min(80,({x}/{0.5 * v['volts']:.9g})^4)))")
 
 
 @emits("load")

@@ -36,13 +36,13 @@ def _capacitor(deck: Deck, wave: Wave, part: Fitted, period: float) -> tuple[str
     if rated is None:
         return None
     # Common practice: film up to 310 V is of the X and Y classes and marked in rms; its peak may be 1.41 times that.
-    marked_rms = part.family == "capacitor" and rated <= 310.0
+    marked_rms = part.family in ("x-cap", "y-cap") or (part.family == "capacitor" and rated <= 310.0)
     stress = float(np.abs(across).max()) / (float(np.sqrt(2.0)) if marked_rms else 1.0)
     return "volts", stress, CAP_MARGIN * rated
 
 
 def _resistor(deck: Deck, wave: Wave, part: Fitted, period: float) -> tuple[str, float, float] | None:
-    if "fusible" in part.tags or deck.on(part, "blown"):
+    if {"fusible", "cut-off-resistor"} & {part.family, *part.tags} or deck.on(part, "blown"):
         return None
     power = last_cycle(wave, between(deck, wave, part, "a", "b") ** 2 / part.values["ohms"], period)
     return "watts", power, WATT_MARGIN * part.values["watts"]
@@ -71,8 +71,12 @@ def _regulator(deck: Deck, wave: Wave, part: Fitted, period: float) -> tuple[str
 
 
 STRESSES: Mapping[str, Stress] = {
-    "capacitor": _capacitor, "electrolytic": _capacitor, "resistor": _resistor, "zener": _zener, "micro": _chip("vdd", "0v"),
-    "load": _chip("+", "-"), "relay": _chip("c+", "c-"), "regulator": _regulator,
+    "capacitor": _capacitor, "ceramic": _capacitor, "x-cap": _capacitor, "y-cap": _capacitor,
+    "electrolytic": _capacitor, "tantalum": _capacitor,
+    "resistor": _resistor, "wirewound": _resistor, "composition": _resistor,
+    "zener": _zener, "micro": _chip("vdd", "0v"),
+    "load": _chip("+", "-"), "power-load": _chip("+", "-"), "relay": _chip("c+", "c-"),
+    "changeover": _chip("c+", "c-"), "regulator": _regulator, "ldo": _regulator,
 }
 
 

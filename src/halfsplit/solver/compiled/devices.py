@@ -31,7 +31,7 @@ inner = njit(cache=True, error_model="numpy", no_cpython_wrapper=True, no_cfunc_
 
 VT = 0.02585
 EXPMAX = 80.0
-TERMINALS = np.array([2, 3, 4, 4, 3, 3, 2, 4, 2])  # of each kind of device
+TERMINALS = np.array([2, 3, 4, 4, 3, 3, 2, 4, 2, 5, 2, 3])  # of each kind of device
 
 
 @inner
@@ -382,6 +382,87 @@ def _clamp(v, p, mem, cur, jac):
 
 
 @inner
+def _amplifier(v, p, mem, cur, jac):
+    """in+ in- out v+ v-; p: amps' share, headroom, source amps, sink amps."""
+    share, full_up, full_down = load(p, 0), load(p, 2), load(p, 3)
+    # where it would jump over its balance, or out of its headroom, it is looked at right there: beyond both nothing has a slope
+    vd = load(v, 0) - load(v, 1)
+    over = vd * load(mem, 0) < 0.0
+    vl = where(over, 0.0, vd)
+    us = load(v, 3) - load(p, 1) - load(v, 2)
+    out = (us < 0.0) & (load(mem, 1) > 0.0)
+    ul = where(out, 0.0, us)
+    store(mem, 0, vl)
+    store(mem, 1, ul)
+    x = 1.0 / (1.0 + exponential(-most(least(vl / 1e-3, 40.0), -40.0)))
+    dx = x * (1.0 - x) / 1e-3
+    s, ds = _soft(ul, 0.05)
+    fall = exponential(-s / 0.5)
+    up = share * full_up * (1.0 - fall)
+    dup = share * full_up * fall / 0.5 * ds
+    uk = load(v, 2) - load(v, 4)
+    ahead = uk > 0.0
+    fall = exponential(-most(uk, 0.0) / 0.5)
+    down = share * full_down * where(ahead, 1.0 - fall, uk / 0.5)
+    ddown = share * full_down / 0.5 * where(ahead, fall, 1.0)
+    high = x * up + dx * up * (vd - vl) + x * dup * (us - ul)
+    low = dx * down * (vd - vl) - (1.0 - x) * down
+    for j in range(25):
+        store(jac, j, 0.0)
+    store(cur, 0, 0.0)
+    store(cur, 1, 0.0)
+    store(cur, 2, -(high + low))
+    store(cur, 3, high)
+    store(cur, 4, low)
+    store(jac, 15, dx * up)
+    store(jac, 16, -(dx * up))
+    store(jac, 17, -(x * dup))
+    store(jac, 18, x * dup)
+    store(jac, 20, dx * down)
+    store(jac, 21, -(dx * down))
+    store(jac, 22, -((1.0 - x) * ddown))
+    store(jac, 24, (1.0 - x) * ddown)
+    for j in range(5):
+        store(jac, 10 + j, -(load(jac, 15 + j) + load(jac, 20 + j)))
+    return over | out
+
+
+@inner
+def _constant_power(v, p, mem, cur, jac):
+    """a b; p: watts, volts."""
+    watts, half = load(p, 0), 0.5 * load(p, 1)
+    x = (load(v, 0) - load(v, 1)) / half
+    x4 = x * x * x * x
+    low = x4 < 1e-3
+    safe = where(low, 1.0, x)
+    e = exponential(-least(x4, EXPMAX))
+    i = where(low, x * x * x * (1.0 - 0.5 * x4), (1.0 - e) / safe)
+    g = where(low, x * x * (3.0 - 3.5 * x4), 4.0 * x * x * e - (1.0 - e) / (safe * safe))
+    _across(cur, jac, i * watts / half, g * watts / (half * half))
+    return nobody()
+
+
+@inner
+def _field_effect(v, p, mem, cur, jac):
+    """d g s; p: sign, threshold, A/V^2."""
+    s, threshold, k = load(p, 0), load(p, 1), load(p, 2)
+    f, df = _soft(s * (load(v, 1) - load(v, 2)) - threshold, 2.0 * VT)
+    r, dr = _soft(s * (load(v, 1) - load(v, 0)) - threshold, 2.0 * VT)
+    i = s * 0.5 * k * (f * f - r * r)
+    gf, gr = k * f * df, k * r * dr
+    store(cur, 0, i)
+    store(cur, 1, 0.0)
+    store(cur, 2, -i)
+    store(jac, 0, gr)
+    store(jac, 1, gf - gr)
+    store(jac, 2, -gf)
+    for j in range(3):
+        store(jac, 5 + j, 0.0)
+        store(jac, 10 + j, -load(jac, j))
+    return nobody()
+
+
+@inner
 def device(kind, v, p, mem, cur, jac):
     """Fill cur (5, WIDTH) and jac (25, WIDTH, terminal by terminal) at volts v (5, WIDTH); p (4, WIDTH): its numbers, mem (2, WIDTH) keeps limited
     junction volts. Returns the lanes that were limited. Junctions, kind 0, are looked at by `diode`."""
@@ -399,4 +480,10 @@ def device(kind, v, p, mem, cur, jac):
         return _load(v, p, mem, cur, jac)
     if kind == 7:
         return _driver(v, p, mem, cur, jac)
-    return _clamp(v, p, mem, cur, jac)
+    if kind == 8:
+        return _clamp(v, p, mem, cur, jac)
+    if kind == 9:
+        return _amplifier(v, p, mem, cur, jac)
+    if kind == 10:
+        return _constant_power(v, p, mem, cur, jac)
+    return _field_effect(v, p, mem, cur, jac)

@@ -1,0 +1,49 @@
+"""A load that is a plain resistance: dummy load, coil of a solenoid, element on a rail."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from halfsplit.parts.base import Family, Param, Values, Way
+from halfsplit.parts.common import BENCH, across, open_way, spread
+from halfsplit.parts.stamper import Stamper
+
+
+def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
+    """Its ohms, and what is across."""
+    s.resistor(pins["+"], pins["-"], v["ohms"])
+    s.resistor(pins["+"], pins["-"], v["across"])
+
+
+FAMILY = Family(
+    name="resistive-load",
+    words=("resistive-load", "dummy-load", "solenoid"),
+    letters=(),
+    pins=("+", "-"),
+    params=(Param("ohms", "ohm", 24.0, 0.1, 2.0), across()),
+    rate=0.3,
+    rate_source=BENCH + ": an untraced load",
+    ways=(
+        open_way(0.6, BENCH, "ohms", "the load is open"),
+        Way("short", 0.2, BENCH, spread("across", 0.05, 5.0), "the load is shorted: unplug it", {"burnt": 0.3}, "short"),
+        Way(
+            "low",
+            0.2,
+            BENCH,
+            lambda v, u: {"ohms": v["ohms"] * (0.3 + 0.4 * np.asarray(u))},
+            "the load draws too much",
+            {"burnt": 0.4},
+        ),
+    ),
+    stamp=stamp,
+    visible=True,
+    main_value="ohms",
+    plus_minus=("+", "-"),
+    killers=("over-volts", "heat", "blocked armature"),
+    test="unplug it; its ohms are V squared over P",
+    substitute="volts and watts equal, form",
+    cold_reads=(("+", "-", "r"),),
+    alone_reads=(("+", "-", "r"),),
+)
