@@ -137,7 +137,7 @@ def _cold(board: Board, column: Column) -> Cold:
         pins = {net: pin for pin, net in board.circuit.part(column.part).pins.items()}
         return board.alone(column.part, LETTERS[column.function], pins[column.red], pins[column.black])
     except JudgeFailed:
-        return Cold(math.nan, math.nan)
+        return Cold(math.nan, math.nan, math.nan)
 
 
 def compare(
