@@ -115,3 +115,20 @@ def test_6_a_converter_starts_from_nothing(line, volts, hertz):
     assert s.modes["controller"][0] == 1.0
     wanted = float(line.split("out ")[1].split("V")[0])
     assert read(s, "out", "0V") == pytest.approx(wanted, rel=0.05)
+
+
+def test_an_open_reference_draws_nothing():
+    """Its leg open, a 431 leaves a divider to itself: U R/(R + R0) by arithmetic, live and on the diode test. The soft corner of its
+    current, left at no drive, once leaked 0.7 mA: 0.7 V across 1 kohm."""
+    c = circuit(
+        *bench_supply(12.0),
+        part("R1", "resistor", "V+ k", ohms=1e3),
+        part("R2", "resistor", "k N", ohms=15e3),
+        part("U1", "reference", "k N r"),
+        part("R3", "resistor", "r N", ohms=10e3),
+    )
+    values = failed(c, "U1", "open")
+    s = run(c, values)
+    assert read(s, "k", "N") == pytest.approx(read(s, "V+", "N") * 15.0 / 16.0, rel=1e-3)
+    lone = circuit(part("U1", "reference", "k N r"), part("R2", "resistor", "k N", ohms=9e3))
+    assert cold(lone, "k", "N", "d", failed(lone, "U1", "open"))[1] == pytest.approx(3.0 * 9.0 / 12.0, rel=1e-3)
