@@ -132,3 +132,17 @@ def test_an_open_reference_draws_nothing():
     assert read(s, "k", "N") == pytest.approx(read(s, "V+", "N") * 15.0 / 16.0, rel=1e-3)
     lone = circuit(part("U1", "reference", "k N r"), part("R2", "resistor", "k N", ohms=9e3))
     assert cold(lone, "k", "N", "d", failed(lone, "U1", "open"))[1] == pytest.approx(3.0 * 9.0 / 12.0, rel=1e-3)
+
+
+def test_a_lamp_has_the_ohms_of_its_own_volts():
+    """Tungsten, R ~ V^0.45 (handbook, read second-hand): behind a resistor the filament settles where both laws meet, V^2/W when alone
+    on its marked volts, a thirteenth of that cold."""
+    c = circuit(part("LA1", "lamp", "L x", volts=120.0, watts=60.0), part("R1", "resistor", "x N", ohms=500.0))
+    s = run(c)
+    volts = math.sqrt(np.mean((s.solved.volts("L") - s.solved.volts("x"))[0] ** 2))
+    ohms = volts / read(s, "x", "N", "ac") * 500.0
+    assert ohms == pytest.approx(240.0 * (volts / 120.0) ** 0.45, rel=0.02) and ohms < 150.0
+    alone = circuit(part("LA1", "lamp", "L x", volts=120.0, watts=60.0), part("R1", "resistor", "x N", ohms=0.1))
+    s = run(alone)
+    assert read(s, "x", "N", "ac") == pytest.approx(0.1 * 120.0 / 240.7, rel=0.02)
+    assert cold(alone, "L", "x", "r")[1] == pytest.approx(240.0 / 13.0, rel=1e-3)
