@@ -146,3 +146,9 @@ def test_a_lamp_has_the_ohms_of_its_own_volts():
     s = run(alone)
     assert read(s, "x", "N", "ac") == pytest.approx(0.1 * 120.0 / 240.7, rel=0.02)
     assert cold(alone, "L", "x", "r")[1] == pytest.approx(240.0 / 13.0, rel=1e-3)
+
+
+def test_a_shorted_switch_reads_its_short_and_nothing_more():
+    """Drain to source of a shorted FET is its 0.32 ohm (middle of 0.05 to 2, log), not 0.05 ohm more."""
+    c = circuit(part("Q1", "fet", "d g N core"), part("R1", "resistor", "g N", ohms=1e4))
+    assert cold(c, "d", "N", "r", failed(c, "Q1", "short"))[1] == pytest.approx(math.sqrt(0.05 * 2.0), abs=0.005)
