@@ -146,7 +146,7 @@ def steady(circuit: Circuit, drawn: Drawn, columns: Sequence[Column]) -> tuple[C
 
 def _same(a: Array, b: Array, columns: Sequence[Column]) -> NDArray[np.bool_]:
     """Where two readings can't be told apart by any meter (half a percent, and a floor per function)."""
-    floor = np.array([{"r": 0.02, "d": 2e-3, "esr": 0.005, "c": 1e-11}.get(c.function, 5e-3) for c in columns])
+    floor = np.array([{"r": 0.02, "d": 2e-3, "esr": 0.005, "c": 1e-11}.get(c.function, 1e-3) for c in columns])
     with np.errstate(invalid="ignore"):
         close = np.isfinite(b) & (np.abs(a - b) <= 0.004 * np.abs(b) + floor)  # next to OL nothing finite is the same
     return np.asarray(close | (a == b))
