@@ -9,6 +9,7 @@ import pytest
 
 from halfsplit.circuit.model import Circuit, Part, Unit
 from judge.board import Board, JudgeFailed, UnsafeReading, fault_list
+from judge.deck import Setting
 from judge.spice import transient
 
 
@@ -327,3 +328,16 @@ def test_zener_volts_are_those_at_5_milliamperes() -> None:
     for ohms in ((supply - 7.0) / 5e-3, (supply - 7.0) / 15e-3):
         z, amps = shown(ohms)
         assert z == pytest.approx(6.0 + 30.0 * (amps - 5e-3) + 0.02585 * math.log(amps / 5e-3), abs=0.02)
+
+
+def test_a_run_begins_where_the_last_one_ended() -> None:
+    """3300 uF behind a bridge, with regulators that once sent the search for the start elsewhere: 50 us on, the reservoir has its volts."""
+    from halfsplit.circuit.starting import start_circuit
+    from judge.powered import cap_volts, run
+
+    board = Board(start_circuit("linear 12V 1A, 5V 0.3A", Unit("radio", 230.0, 50.0, "II", 30.0), ()), None, 1, "none")
+    settled = board.live().settled
+    setting = Setting(live=True, modes=settled.modes, volts=settled.volts)
+    begun = cap_volts(*run(board.parts(), setting, 1e-3, 1e-5), 50e-6)
+    for ref in ("reservoir", "in-cap", "out-cap", "5V-out-cap"):
+        assert begun[ref] == pytest.approx(settled.volts[ref], rel=0.01), ref
