@@ -14,6 +14,7 @@ from halfsplit.diagnosis.outlook import Column, Outlook
 from halfsplit.diagnosis.suspects import Suspect, draw_values, failed_values, severities
 from halfsplit.parts import family_of
 from halfsplit.parts.base import Array
+from halfsplit.parts.common import pressing
 from halfsplit.solver.cold import (
     CAP_HERTZ,
     ESR_HERTZ,
@@ -195,9 +196,9 @@ def press(values: Values, circuit: Circuit, condition: Condition) -> Values:
     out = dict(values)
     for control in condition.pressed:
         for output in circuit.controls[control]:
-            ref = output.split(".")[0]
-            if ref in out and "pressed" in out[ref]:
-                out[ref] = {**out[ref], "pressed": np.ones_like(out[ref]["pressed"])}
+            ref, _, pin = output.rpartition(".")
+            if ref in out and family_of(circuit.part(ref)).outputs:
+                out[ref] = {**out[ref], pressing(pin): np.ones_like(next(iter(out[ref].values())))}
     return out
 
 
