@@ -17,6 +17,7 @@ from halfsplit.circuit.model import Circuit, Unit
 from halfsplit.circuit.starting import start_circuit
 from halfsplit.diagnosis.build import live_read
 from halfsplit.diagnosis.columns import make_column
+from halfsplit.parts.common import pressing
 from halfsplit.solver.powered import solve_powered
 from solver.rig import circuit, failed, part, read, run, values_of, wave
 
@@ -200,7 +201,7 @@ def test_primary_open_shows_mains_in_and_nothing_out():
 def pressed(c: Circuit, values, farads: float | None = None):
     """Relay asked for, and the dropper's capacitor at another value."""
     out = {r: dict(v) for r, v in values.items()}
-    out["micro"]["pressed"] = np.ones(1)
+    out["micro"][pressing("out")] = np.ones(1)
     if farads is not None:
         out["dropper-C"]["farads"] = np.full(1, farads)
     return out

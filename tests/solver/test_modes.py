@@ -3,11 +3,15 @@ be said."""
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from halfsplit.circuit.model import Unit
 from halfsplit.circuit.starting import start_circuit
+from halfsplit.diagnosis.build import press
+from halfsplit.diagnosis.columns import Condition
 from halfsplit.parts import family_of
 from halfsplit.solver.powered import solve_powered
 from solver.rig import bench_supply, circuit, failed, part, read, run, values_of
@@ -60,7 +64,8 @@ def test_relay_that_failed(way, volts, heats):
 def test_micro_runs_above_its_stop_volts(volts, runs):
     """5 V micro: stops at 4.25, starts 3 % above it; its pressed output follows."""
     c = circuit(*bench_supply(volts), part("U", "micro", "V+ N out"))
-    s = run(c, values_of(c, U={"pressed": 1.0}))
+    c = replace(c, controls={"go": {"U.out": "high"}})
+    s = run(c, press(values_of(c), c, Condition(True, frozenset({"go"}))))
     assert s.modes["U"][0] == runs
     assert read(s, "out", "N") == pytest.approx(volts * runs, abs=0.01)
     idle = run(c, values_of(c))
@@ -164,3 +169,22 @@ def test_every_way_of_every_part_is_resolved(line, volts, hertz):
     bad = [(rows[q][0], rows[q][1].name) for q in np.flatnonzero(~s.ok)]
     assert len(bad) <= 0.005 * len(rows), bad
     assert set(s.reasons) == set(np.flatnonzero(~s.ok).tolist())
+
+
+def test_a_control_drives_its_own_output_and_no_other():
+    """Two outputs of one chip: with the second one pressed that leg stands at the supply less 100 ohm of it, the first at 0 V."""
+    chip = part("U", "micro", "V+ N relay", amps=1e-3)
+    chip = replace(chip, pins={**chip.pins, "relay": "relay", "motor": "motor", "adc": "sense"})
+    c = circuit(
+        *bench_supply(5.0),
+        chip,
+        part("RK", "resistor", "relay N", ohms=10e3),
+        part("RM", "resistor", "motor N", ohms=10e3),
+        part("RS", "resistor", "V+ sense", ohms=10e3),
+    )
+    c = replace(c, controls={"bake": {"U.relay": "high"}, "knead": {"U.motor": "high"}})
+    values = press(values_of(c), c, Condition(True, frozenset({"knead"})))
+    s = run(c, values)
+    assert read(s, "motor", "N") == pytest.approx(read(s, "V+", "N") * 10e3 / 10.1e3, rel=1e-3)
+    assert abs(read(s, "relay", "N")) < 1e-3
+    assert read(s, "sense", "N") == pytest.approx(read(s, "V+", "N"), rel=1e-3)

@@ -129,3 +129,35 @@ def test_an_open_junction_holds_up_nobody(family, way, pins):
 def newton_passes(settled):
     """Iterations of one step from nothing that the first variant of a solved batch takes."""
     return passes(settled.solved.network.pattern.net, settled.solved.network.values, settled.solved.network.hertz)
+
+
+def test_an_open_reference_draws_nothing():
+    """Its leg open, a 431 leaves a divider to itself: U R/(R + R0) by arithmetic, live and on the diode test. The soft corner of its
+    current, left at no drive, once leaked 0.7 mA: 0.7 V across 1 kohm."""
+    c = circuit(
+        *bench_supply(12.0),
+        part("R1", "resistor", "V+ k", ohms=1e3),
+        part("R2", "resistor", "k N", ohms=15e3),
+        part("U1", "reference", "k N r"),
+        part("R3", "resistor", "r N", ohms=10e3),
+    )
+    values = failed(c, "U1", "open")
+    s = run(c, values)
+    assert read(s, "k", "N") == pytest.approx(read(s, "V+", "N") * 15.0 / 16.0, rel=1e-3)
+    lone = circuit(part("U1", "reference", "k N r"), part("R2", "resistor", "k N", ohms=9e3))
+    assert cold(lone, "k", "N", "d", failed(lone, "U1", "open"))[1] == pytest.approx(3.0 * 9.0 / 12.0, rel=1e-3)
+
+
+def test_a_shorted_switch_reads_its_short_and_nothing_more():
+    """Drain to source of a shorted FET is its 0.32 ohm (middle of 0.05 to 2, log), not 0.05 ohm more."""
+    c = circuit(part("Q1", "fet", "d g N core"), part("R1", "resistor", "g N", ohms=1e4))
+    assert cold(c, "d", "N", "r", failed(c, "Q1", "short"))[1] == pytest.approx(math.sqrt(0.05 * 2.0), abs=0.005)
+
+
+@pytest.mark.parametrize("volts", [0.5, 1.5, 2.5])
+def test_a_regulator_under_its_dropout_gives_nothing(volts):
+    """With its input under its dropout a regulator passes nothing on, not the 10 uA of a rounded corner: 2 mV at most across 10 kohm (it stood at 35)."""
+    c = circuit(
+        *bench_supply(volts), part("U1", "regulator", "V+ out N", volts=12.0, dropout=3.0), part("R1", "resistor", "out N", ohms=10e3)
+    )
+    assert abs(read(run(c), "out", "N")) < 2e-3

@@ -14,6 +14,7 @@ from halfsplit.diagnosis.outlook import Column, Outlook
 from halfsplit.diagnosis.suspects import Suspect, draw_values, failed_values, severities
 from halfsplit.parts import family_of
 from halfsplit.parts.base import Array
+from halfsplit.parts.common import pressing
 from halfsplit.parts.filament import AHEAD, filament_ohms
 from halfsplit.solver.cold import (
     CAP_HERTZ,
@@ -147,7 +148,7 @@ def steady(circuit: Circuit, drawn: Drawn, columns: Sequence[Column]) -> tuple[C
 
 def _same(a: Array, b: Array, columns: Sequence[Column]) -> NDArray[np.bool_]:
     """Where two readings can't be told apart by any meter (half a percent, and a floor per function)."""
-    floor = np.array([{"r": 0.02, "d": 2e-3, "esr": 0.005, "c": 1e-11}.get(c.function, 5e-3) for c in columns])
+    floor = np.array([{"r": 0.02, "d": 2e-3, "esr": 0.005, "c": 1e-11}.get(c.function, 1e-3) for c in columns])
     with np.errstate(invalid="ignore"):
         close = np.isfinite(b) & (np.abs(a - b) <= 0.004 * np.abs(b) + floor)  # next to OL nothing finite is the same
     return np.asarray(close | (a == b))
@@ -196,9 +197,9 @@ def press(values: Values, circuit: Circuit, condition: Condition) -> Values:
     out = dict(values)
     for control in condition.pressed:
         for output in circuit.controls[control]:
-            ref = output.split(".")[0]
-            if ref in out and "pressed" in out[ref]:
-                out[ref] = {**out[ref], "pressed": np.ones_like(out[ref]["pressed"])}
+            ref, _, pin = output.rpartition(".")
+            if ref in out and family_of(circuit.part(ref)).outputs:
+                out[ref] = {**out[ref], pressing(pin): np.ones_like(next(iter(out[ref].values())))}
     return out
 
 

@@ -48,6 +48,11 @@ def slot(name: str, default: float = 0.0) -> Param:
     return Param(name, "", default, 0.0)
 
 
+def pressing(pin: str) -> str:
+    """Name of the value that says whether this output is driven by a pressed control; where it is missing, it is not."""
+    return f"pressed {pin}"
+
+
 def watts_in(probe: Any, values: Values, ohms: str = "ohms", a: str = "a", b: str = "b") -> Array:
     """Mean power in a resistance between two pins (batch,) [W]."""
     return np.asarray((probe.volts(a, b) ** 2).mean(1) / values[ohms])

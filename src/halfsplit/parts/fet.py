@@ -11,11 +11,13 @@ from halfsplit.parts.common import BENCH, HDBK217, OPEN, SHIFTED, across, put, s
 from halfsplit.parts.diode import saturation
 from halfsplit.parts.stamper import Stamper
 
+LEG = 1e-3  # of the drain, for its open to stand in; too small to be read [ohm]
+
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
     """Averaged power mover from drain-source into the core, body diode, and its faults."""
     drain = s.inner("d")
-    s.resistor(pins["d"], drain, 0.05 + v["d_open"])
+    s.resistor(pins["d"], drain, LEG + v["d_open"])
     s.chopper(drain, pins["g"], pins["s"], pins["core"], watts=v["watts"] * v["drive"] * (1.0 if s.powered else 0.0), knee=1.5)
     s.junction(pins["s"], drain, isat=saturation(np.asarray(0.85), np.asarray(1.7)), ideality=1.7)
     s.resistor(drain, pins["s"], v["across"])

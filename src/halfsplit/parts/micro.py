@@ -1,4 +1,4 @@
-"""Microcontroller: draws its current while it runs, drives one output when its control is pressed."""
+"""Microcontroller: draws its current while it runs, drives the output whose control is pressed."""
 
 from __future__ import annotations
 
@@ -8,23 +8,34 @@ from typing import Any
 import numpy as np
 
 from halfsplit.parts.base import Array, Family, Mode, Param, Values, Way
-from halfsplit.parts.common import BENCH, HDBK217, across, put, slot, spread
+from halfsplit.parts.common import BENCH, HDBK217, across, pressing, put, slot, spread
 from halfsplit.parts.stamper import Stamper
+
+LISTENS = ("adc", "in", "reset")  # a pin of such a name only listens (common practice)
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
-    """Supply current, output high through 100 ohm when pressed and running, else low; unplugged some kilohms of junctions."""
-    vdd, gnd, out = pins["vdd"], pins["0v"], pins["out"]
+    """Supply current; each output high through 100 ohm when it is pressed and the chip runs, else low; unplugged some kilohms of junctions."""
+    vdd, gnd = pins["vdd"], pins["0v"]
     if s.powered:
         runs = np.asarray(v["runs"]) * v["alive"]
         s.load(vdd, gnd, amps=v["amps"] * (0.1 + 0.9 * runs), volts=v["volts"])
-        high = (runs > 0.5) & (np.asarray(v["pressed"]) > 0.5) & (np.asarray(v["stuck"]) < 0.5)
-        s.resistor(vdd, out, np.where(high, 100.0, 1e8))
-        s.resistor(out, gnd, np.where(high, 1e8, 100.0))
+        can = (runs > 0.5) & (np.asarray(v["stuck"]) < 0.5)
+        for net in outputs(pins):
+            asked = [np.asarray(v[pressing(pin)]) > 0.5 for pin, at in pins.items() if at == net and pressing(pin) in v]
+            high = can & np.any(np.broadcast_arrays(*asked), axis=0) if asked else can & False
+            s.resistor(vdd, net, np.where(high, 100.0, 1e8))
+            s.resistor(net, gnd, np.where(high, 1e8, 100.0))
     else:
         s.resistor(vdd, gnd, v["idle"])
-        s.resistor(out, gnd, 1e7)
+        s.resistor(pins["out"], gnd, 1e7)
     s.resistor(vdd, gnd, v["across"])
+
+
+def outputs(pins: Mapping[str, str]) -> tuple[str, ...]:
+    """Nets that it drives: one a leg, however many names the leg has."""
+    driving = {pin: net for pin, net in pins.items() if pin not in ("vdd", "0v") and not pin.lower().startswith(LISTENS)}
+    return tuple(dict.fromkeys(driving.values()))
 
 
 def settle(probe: Any, v: Values, now: Array) -> Array:
@@ -44,7 +55,6 @@ FAMILY = Family(
         Param("amps", "A", 8e-3, 0.3, 2.0),
         Param("stop", "V", 0.0, 0.0),
         Param("idle", "ohm", 8e3, 0.6, 4.0),
-        slot("pressed"),
         slot("runs"),
         slot("alive", 1.0),
         slot("stuck"),

@@ -57,7 +57,8 @@ class LiveState:
 
     def _read(self, red: str, black: str) -> dict[str, float | bool]:
         if red == black:
-            zero: dict[str, float | bool] = dict.fromkeys(("dc", "ac", "min", "max", "peak_min", "peak_max", "ac_min", "ac_max"), 0.0)
+            zero: dict[str, float | bool] = dict.fromkeys(
+                ("dc", "ac", "min", "max", "peak_min", "peak_max", "ac_min", "ac_max", "before_dc", "before_ac", "before_pp"), 0.0)
             return {**zero, "pulsing": False, "ac_pulsing": False, "settled": True, "loaded": False}
         state, loaded = self.settled, False
         if any(ohms_between(p, red, black) > HIGH_OHMS for p in self.settled.pieces):
@@ -68,13 +69,13 @@ class LiveState:
 
 class Board:
     """A simulated unit. fault: (ref, way) or None. spread: "judge" (own tolerances) or "none" (all as
-    marked, the fault at its middle severity).
+    marked, the fault at its middle severity). exact: what stands is looked at once more with fine steps, at twice the time.
 
     Nets are named as in the circuit; "R1.a" means whatever pin a of R1 is on now (its own end, when lifted).
     """
 
-    def __init__(self, circuit: Circuit, fault: tuple[str, str] | None, seed: int, spread: str = "judge") -> None:
-        self.circuit, self.fault, self.seed = circuit, fault, seed
+    def __init__(self, circuit: Circuit, fault: tuple[str, str] | None, seed: int, spread: str = "judge", exact: bool = False) -> None:
+        self.circuit, self.fault, self.seed, self.exact = circuit, fault, seed, exact
         self._made = {p.ref: fit(p, seed, spread) for p in circuit.parts}
         if fault is not None:
             part = circuit.part(fault[0])
@@ -149,7 +150,7 @@ class Board:
     def settle(self, parts: tuple[Fitted, ...], setting: Setting, lamp: float | None, start: Settled | None) -> Settled:
         """A settled state; from `start` when given (the meter was put on), else from switch-on with empty capacitors."""
         unit = self.circuit.unit
-        settler = Settler(parts, self._hertz(), setting, lamp, unit.volts, modes=dict(self.blown))
+        settler = Settler(parts, self._hertz(), setting, lamp, unit.volts, self.exact and setting.meter is None, modes=dict(self.blown))
         if start is not None:
             settler.volts, settler.modes, settler.quick = dict(start.volts), dict(start.modes), False
         try:

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from .fitted import Fitted
 
 VT = 0.02585  # kT/q of the page (26.83 degC, set as an option of every run) [V]
-HOLD = 100.0  # conductance that holds a capacitor at its state while t < 20 us [S]
+HOLD, HOLD_FAST = 100.0, 1e6  # conductance that holds a capacitor at its state while t < 20 us [S], and the least of it a farad [S/F]
 CHATTER = 0.5  # a mode that changes many times within a cycle
 TRIPPED = -1.0  # a controller stopped by its over-volts trip, until its supply has gone under voff
 TIE = 200e6  # insulation of each floating island to node 0 [ohm]
@@ -120,7 +120,9 @@ class Deck:
         self.caps.append(Cap(key, a, b, farads, slow))
         held = self.setting.volts.get(key, start)
         if held is not None:
-            self.add("B", a, b, f"I=v(hold)*{min(HOLD, size * 1e8):.6g}*(v({a},{b})-({held:.9g}))")
+            # within a microsecond: where the start is found by ramping the sources, a large one is not there yet when time begins
+            firm = min(max(HOLD, size * HOLD_FAST), size * 1e8)
+            self.add("B", a, b, f"I=v(hold)*{firm:.6g}*(v({a},{b})-({held:.9g}))")
 
     def coil(self, key: str, a: str, b: str, henry: float) -> None:
         """An inductance; while on, its amps are a state (volts of a node, 1 uF standing for 1 uH) that carries over between runs."""

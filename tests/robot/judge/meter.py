@@ -17,16 +17,18 @@ RANGES = (600.0, 6e3, 60e3, 600e3, 6e6, 60e6)  # full scales of the ohms functio
 OHMS_VOLTS = 0.5
 DIODE_VOLTS, DIODE_OHMS, DIODE_OL = 3.0, 3e3, 2.5
 EARLY, LATE = 3.0, 15.0  # the two moments at which a cold reading is taken [s]
+BEFORE = 14.0  # a second earlier: whether the display still moves [s]
 FUNCTIONS = ("ohms", "diode", "capacitance", "esr")
 _FIRST = 3  # the first pass looks at so many ranges before the others are run
 
 
 @dataclass(frozen=True)
 class Cold:
-    """value after 15 s and after_3s, SI; inf = OL."""
+    """value after 15 s, after_3s, and before: after 14 s; SI; inf = OL."""
 
     value: float
     after_3s: float
+    before: float
 
     @property
     def creeping(self) -> bool:
@@ -36,7 +38,7 @@ class Cold:
 
 
 def read_volts(state: Settled, red: str, black: str) -> dict[str, float | bool]:
-    """dc, ac (true rms without the dc), min and max (of the mean over one mains cycle), peaks, pulsing, settled."""
+    """dc, ac (true rms without the dc), min and max (of the mean over one mains cycle), peaks, pulsing, settled; before_*: one run earlier."""
     hertz = next((p.values["hertz"] for p in state.pieces[0].deck.parts if p.family == "mains"), 50.0)
     step = 1.0 / (hertz * 400.0)
     pieces = [_between(p, red, black, step) for p in state.pieces]
@@ -47,8 +49,10 @@ def read_volts(state: Settled, red: str, black: str) -> dict[str, float | bool]:
     dc = float(np.average(x, weights=weights))
     ac = math.sqrt(max(0.0, float(np.average((x - dc) ** 2, weights=weights))))
     slow, swing = (_display(x), np.sqrt(np.maximum(_display(x**2) - _display(x) ** 2, 0.0))) if state.pulsing else (np.array([dc]), np.array([ac]))
+    earlier = _between(state.before, red, black, step)[-400:] if state.before is not None else np.array([math.nan])
     return {"dc": dc, "ac": ac, "min": float(slow.min()), "max": float(slow.max()), "peak_min": float(x.min()),
             "peak_max": float(x.max()), "settled": state.settled,
+            "before_dc": float(earlier.mean()), "before_ac": float(earlier.std()), "before_pp": float(np.ptp(earlier)),
             "pulsing": _moves(slow), "ac_pulsing": _moves(swing), "ac_min": float(swing.min()), "ac_max": float(swing.max())}
 
 
@@ -74,29 +78,30 @@ def read_cold(parts: Sequence[Fitted], setting: Setting, red: str, black: str, f
     if function not in FUNCTIONS:
         raise ValueError(f"no cold function {function!r}; known: {', '.join(FUNCTIONS)}")
     if red == black:
-        zero = Cold(0.0, 0.0)
-        return zero if function in ("ohms", "diode", "esr") else Cold(math.inf, math.inf)
+        zero = Cold(0.0, 0.0, 0.0)
+        return zero if function in ("ohms", "diode", "esr") else Cold(math.inf, math.inf, math.inf)
     if function == "ohms":
         return _ohms(parts, setting, red, black)
     if function == "diode":
         found = _source(parts, setting, (red, black), DIODE_VOLTS, (DIODE_OHMS,))
-        early, late = (v if v <= DIODE_OL else math.inf for v in found[0])
-        return Cold(late, early)
+        early, before, late = (v if v <= DIODE_OL else math.inf for v in found[0])
+        return Cold(late, early, before)
     return _small_signal(parts, setting, red, black, function)
 
 
 def _source(parts: Sequence[Fitted], setting: Setting, pair: tuple[str, str], volts: float, ohms: Sequence[float]
-            ) -> list[tuple[float, float]]:
-    """Volts at the probes after 3 and 15 s from a source behind each of these ohms, each from discharged."""
+            ) -> list[tuple[float, float, float]]:
+    """Volts at the probes after 3, 14 and 15 s from a source behind each of these ohms, each from discharged."""
     deck = Deck(parts, setting)
     red, black = (deck.node(n) for n in pair)
     tail = [f"Vtest test {black} PWL(0 0 10u {volts:g})", "Rtest test " + red + " 1k", ".control"]
     for k, r in enumerate(ohms):
         tail += [f"alter rtest = {r:g}", f"tran 0.2 {LATE * 1.001:g} 0 0.2", f"let d = {_vector(red, black)}",
-                 f"meas tran early{k} find d at={EARLY:g}", f"meas tran late{k} find d at={LATE:g}", "destroy all"]
+                 f"meas tran early{k} find d at={EARLY:g}", f"meas tran before{k} find d at={BEFORE:g}",
+                 f"meas tran late{k} find d at={LATE:g}", "destroy all"]
     got = _tried(deck, [*tail, "quit 0", ".endc"])
     try:
-        return [(got[f"early{k}"], got[f"late{k}"]) for k in range(len(ohms))]
+        return [(got[f"early{k}"], got[f"before{k}"], got[f"late{k}"]) for k in range(len(ohms))]
     except KeyError as miss:
         raise JudgeFailed(f"cold reading {pair}: no measure {miss.args[0]}") from None
 
@@ -117,13 +122,13 @@ def _vector(red: str, black: str) -> str:
 
 
 def _ohms(parts: Sequence[Fitted], setting: Setting, red: str, black: str) -> Cold:
-    found: list[tuple[float, float]] = []
+    found: list[tuple[float, float, float]] = []
     for group in (RANGES[:_FIRST], RANGES[_FIRST:]):
         found += _source(parts, setting, (red, black), OHMS_VOLTS, group)
-        late, early = _ranged([late for _, late in found]), _ranged([early for early, _ in found])
+        early, before, late = (_ranged(at) for at in zip(*found, strict=True))
         if math.isfinite(late) and math.isfinite(early):
             break
-    return Cold(late, early)
+    return Cold(late, early, before)
 
 
 def _ranged(volts: Sequence[float]) -> float:
@@ -152,4 +157,4 @@ def _small_signal(parts: Sequence[Fitted], setting: Setting, red: str, black: st
         locked = z.imag < 0.0 and abs(z.real) <= -3.0 * z.imag
         value = -1.0 / (2.0 * math.pi * hertz * z.imag) if locked else math.inf
         value = math.inf if value > 0.1 else value
-    return Cold(value, value)
+    return Cold(value, value, value)

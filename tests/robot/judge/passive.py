@@ -157,15 +157,15 @@ def _bridge(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
 
 @emits("zener")
 def _zener(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
-    # CHOICE: `volts` is met at 5 mA less the slope's drop; forwards a diode of 0.7 V at 1 A, ideality 1.8. A small saturation
-    # current keeps the backward branch from being a current source on a dead rail.
-    a, k, volts = pins["a"], pins["k"], part.values["volts"]
+    # `volts` is the whole drop at 5 mA, slope included, as makers' sheets state it. A small saturation current keeps the backward
+    # branch from being a current source on a dead rail.
+    a, k, volts, slope = pins["a"], pins["k"], part.values["volts"], part.values["ohms"]
     knee = VT * math.log1p(5e-3 / 1e-15)
-    deck.diode(a, k, 0.8125, 1.05)  # 0.63 V on a diode test
-    mid, low = deck.inner(), deck.inner()
-    deck.resistor(k, mid, part.values["ohms"])
-    deck.add("V", mid, low, float(volts - knee))
-    deck.add("D", low, a, deck.junction(knee, 1.0, 5e-3))
+    inside, mid = deck.inner(), deck.inner()
+    deck.resistor(a, inside, slope)
+    deck.diode(inside, k, 0.8125, 1.05)  # 0.63 V on a diode test
+    deck.add("V", k, mid, float(volts - 5e-3 * slope - knee))
+    deck.add("D", mid, inside, deck.junction(knee, 1.0, 5e-3))
 
 
 @emits("npn", "pnp")

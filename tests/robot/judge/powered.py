@@ -24,6 +24,14 @@ SHRINK = 30.0
 PERIODS = 2  # of a pulsing set until its last one is taken
 ROUNDS = 80  # runs until it is given up
 PATIENCE = 24  # quiet runs after which what still creeps is called unsettled
+EXACT_CYCLES, EXACT_STEPS = 3, 5  # of an exact run: its cycles, and how many times finer its steps are
+
+
+# At 100 steps a cycle the ripple of a rail comes out 3 % small, its mean 0.01 % large; with these 0.1 % and nothing (measured against 2000 steps).
+EXACT = (
+    ".options method=gear reltol=1e-4 abstol=1e-9 chgtol=1e-11 vntol=1e-6 itl1=400 itl4=60 gmin=1e-12 rshunt=1e12 numdgt=9 temp=26.827 tnom=26.827",
+    ".options method=gear reltol=3e-4 abstol=1e-9 chgtol=1e-10 vntol=1e-5 itl1=1000 itl4=200 gmin=1e-12 rshunt=1e12 numdgt=9 temp=26.827 tnom=26.827",
+)
 
 
 @dataclass(frozen=True)
@@ -37,7 +45,7 @@ class Piece:
 
 @dataclass(frozen=True)
 class Settled:
-    """pieces: one, or a whole period of what pulses. settled: nothing crept any more."""
+    """pieces: one, or a whole period of what pulses. settled: nothing crept any more. before: the run before the last one of a set that stands."""
 
     pieces: tuple[Piece, ...]
     pulsing: bool
@@ -45,6 +53,7 @@ class Settled:
     modes: Mapping[tuple[str, str], float]
     volts: Mapping[str, float]
     lamp: float
+    before: Piece | None = None
 
 
 def scale_of(key: str) -> float:
@@ -52,17 +61,17 @@ def scale_of(key: str) -> float:
     return 1e3 if key.endswith(".amps") else 1.0
 
 
-def run(parts: Sequence[Fitted], setting: Setting, stop: float, step: float) -> tuple[Deck, Wave]:
+def run(parts: Sequence[Fitted], setting: Setting, stop: float, step: float, choices: Sequence[str] = TRIES) -> tuple[Deck, Wave]:
     """One transient; a failure is tried again with other integration and smaller steps before it is one."""
     said: Exception | None = None
-    for attempt, options in enumerate(TRIES):
+    for attempt, options in enumerate(choices):
         deck, tight = Deck(parts, setting), step / (1.0, 2.0, 5.0)[attempt]
         tail = [f".tran {tight:.6g} {stop:.9g} 0 {tight:.6g}"]
         try:
             return deck, transient(deck.text(tail, [options]), stop)
         except JudgeFailed as failed:
             said = failed
-    raise JudgeFailed(f"three tries: {said}")
+    raise JudgeFailed(f"{('two', 'three')[len(choices) > 2]} tries: {said}")
 
 
 def cap_volts(deck: Deck, wave: Wave, at: float) -> dict[str, float]:
@@ -85,6 +94,7 @@ class Settler:
     setting: Setting
     lamp_watts: float | None = None
     mains_volts: float = 230.0
+    exact: bool = False  # look once more, closely, when it stands
     volts: dict[str, float] = field(default_factory=dict)
     modes: dict[tuple[str, str], float] = field(default_factory=dict)
     angle: float = 0.0
@@ -117,6 +127,8 @@ class Settler:
             if self.quick and (stands or self.calm >= 5):
                 self.quick, self.ends, self.calm = False, [], 0
             elif stands or self.calm >= PATIENCE:
+                if self.exact:
+                    self._look_closely()
                 return self._result(self.trail[-1:], pulsing=False, settled=stands)
             elif not self.quick and len(self.ends) >= 3:
                 self._creep(period)
@@ -224,6 +236,15 @@ class Settler:
                 return lo
         return math.inf
 
+    def _look_closely(self) -> None:
+        """Two runs with fine steps from where it stands; what creeps has no time to, but the ripple is true."""
+        period = 1.0 / self.hertz
+        for _ in range(2):
+            setting = replace(self.setting, modes=self.modes, volts=self.volts, angle=self.angle, lamp=self.lamp)
+            deck, wave = run(self.parts, setting, EXACT_CYCLES * period, 0.01 / self.hertz / EXACT_STEPS, EXACT)
+            self.trail.append(Piece(deck, wave, float(wave.time[-1])))
+            self.volts = cap_volts(deck, wave, float(wave.time[-1]))
+
     # -- filaments ----------------------------------------------------------------------------------------------
     def _limiter(self, rms: float) -> float:
         return tungsten(self.mains_volts, self.lamp_watts, rms) if self.lamp_watts else 0.0
@@ -246,7 +267,8 @@ class Settler:
         return moved
 
     def _result(self, pieces: Sequence[Piece], pulsing: bool, settled: bool = True) -> Settled:
-        return Settled(tuple(pieces), pulsing, settled, dict(self.modes), dict(self.volts), self.lamp)
+        before = self.trail[-2] if not pulsing and len(self.trail) > 1 else None
+        return Settled(tuple(pieces), pulsing, settled, dict(self.modes), dict(self.volts), self.lamp, before)
 
 
 def sampled(piece: Piece, node: str, step: float) -> Array:

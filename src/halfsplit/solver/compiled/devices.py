@@ -288,6 +288,12 @@ def _regulator(v, p, mem, cur, jac):
     x, dx = _clip01(al / (0.05 * lim), 4e-3 / (0.05 * lim))
     g = dx / 0.05
     i = lim * x + g * (ask - al)
+    # under its dropout it gives nothing: without this its soft corners would hold a dead rail at 35 mV
+    fade = exponential(-head / 0.05)
+    there = (1.0 - fade) * (1.0 - fade)
+    dfade = 2.0 * i * (1.0 - fade) * fade / 0.05 * dhead
+    i = i * there
+    g = g * there
     # nothing runs uphill: without this the soft corner would draw milliamps out of a dead input
     up = vi - vo
     ahead = up > 0.0
@@ -296,6 +302,7 @@ def _regulator(v, p, mem, cur, jac):
     dsat = i * fall / 0.05
     i = i * sat
     g = g * sat
+    dfade = dfade * sat
     iq0 = load(p, 3)
     q = vi / vset
     part = (vi > 0.0) & (q <= 1.0)
@@ -304,11 +311,11 @@ def _regulator(v, p, mem, cur, jac):
     store(cur, 0, s * (i + iq))
     store(cur, 1, -(s * i))
     store(cur, 2, -(s * iq))
-    a, b = g * dt + dsat + dq, -g - dsat
+    a, b = g * dt + dfade + dsat + dq, -g - dsat
     store(jac, 0, a)
     store(jac, 1, b)
     store(jac, 2, -(a + b))
-    c, d = -(g * dt) - dsat, g + dsat
+    c, d = -(g * dt) - dfade - dsat, g + dsat
     store(jac, 5, c)
     store(jac, 6, d)
     store(jac, 7, -(c + d))
