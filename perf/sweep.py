@@ -115,6 +115,8 @@ def differing(mine: Any, other: Any) -> Iterator[tuple[str, int, int, float, flo
         both = [j for j, key in enumerate(keys) if key in theirs]  # which nets are worth an AC look is found by solving
         keys, functions = keys[both], functions[both]
         a, b = mine[name][:, both], other[name][:, [theirs.index(key) for key in keys]]
+        units = min(a.shape[2], b.shape[2])  # one of them may have solved more healthy units
+        a, b = a[:, :, :units], b[:, :, :units]
         floor = np.array([FLOORS[f] for f in functions])[None, :, None]
         with np.errstate(invalid="ignore"):
             close = (np.abs(a - b) <= SHARE * np.maximum(np.abs(a), np.abs(b)) + floor) | (a == b) | (np.isnan(a) & np.isnan(b))

@@ -36,7 +36,7 @@ HIDDEN = {
     "electrolytic": {"volts misread": "a rating"},
     "stat": {"celsius misread": "it is read cold"},
     "thermal-link": {"celsius misread": "it is read cold"},
-    **{name: {"watts misread": "it decides only when the part burns open, and the boards keep well off that"} for name in ("composition", "fusible", "wirewound")},
+    **{name: {"watts misread": "it says when the part burns open: well off that here"} for name in ("composition", "fusible", "wirewound")},
     **{name: {"esr misread": "20 milliohms; the page has none"} for name in ("ceramic", "x-cap", "y-cap")},
     "tantalum": {"volts misread": "a rating", "leak misread": "10 Mohm beside less on its board"},
     "adjustable": {"amps misread": "its boards stay off its current limit"},

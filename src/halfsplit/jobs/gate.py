@@ -37,7 +37,12 @@ def _load_watts(circuit: Circuit, ref: str) -> float:
     what is on the far side of a transformer doesn't take volts squared over ohms of the mains."""
     part = circuit.part(ref)
     ohms = part.values.get("ohms", 0.0)
-    if not family_of(part).visible or ohms <= 0 or "ohms" in part.doubts or not circuit.cold_claims.isdisjoint(part.pins.values()):
+    if (
+        not family_of(part).visible
+        or ohms <= 0
+        or "ohms" in part.doubts
+        or not circuit.cold_claims.isdisjoint(part.pins.values())
+    ):
         return 0.0
     return min(circuit.unit.volts, part.ratings.get("volts", part.values.get("volts", math.inf))) ** 2 / ohms
 

@@ -28,6 +28,7 @@ from halfsplit.diagnosis.outlook import Column, Outlook
 from halfsplit.diagnosis.suspects import Suspect
 from halfsplit.jobs.safety import HEAVY_ODDS
 from halfsplit.parts.base import Array
+from halfsplit.solver import loops
 from halfsplit.solver.powered import Powered
 
 Progress = Callable[[str], None]
@@ -128,11 +129,16 @@ class Table:
 
     # ---- solving
 
+    def _tell(self, what: str) -> None:
+        if not loops.ready():
+            self.progress("making the solver ready for this machine, once; about half a minute")
+        self.progress(what)
+
     def nominal(self, condition: Condition, acts: Acts = Acts()) -> Powered:
         """Every suspect at nominal values in a powered condition."""
         key = (acts, condition.key)
         if key not in self._powered:
-            self.progress(f"solving {condition.key}: {len(self.suspects)} explanations")
+            self._tell(f"solving {condition.key}: {len(self.suspects)} explanations")
             self._powered[key] = build.solve_nominal(acts.on(condition.stands(self.circuit)), self.drawn, condition)
         return self._powered[key]
 
@@ -144,7 +150,7 @@ class Table:
             here = condition.stands(self.circuit)
             columns = [*cold_columns(here, condition.key), *insulation_columns(here, condition.key)]
             columns = list(build.steady(here, self.drawn, columns))
-            self.progress(f"solving {len(columns)} cold readings")
+            self._tell(f"solving {len(columns)} cold readings")
             self._blocks[key] = build.cold_block(here, self.drawn, columns)
         return self._blocks[key]
 
@@ -162,7 +168,7 @@ class Table:
             nominal = self.nominal(condition)
             here = condition.stands(self.circuit)
             columns = live_columns(here, condition, *self.references(nominal))
-            self.progress(f"solving {condition.key}: {len(columns)} readings with tolerances")
+            self._tell(f"solving {condition.key}: {len(columns)} readings with tolerances")
             self._blocks[key] = build.live_block(here, self.drawn, condition, columns, nominal)
         return self._blocks[key]
 
