@@ -289,9 +289,9 @@ def _regulator(v, p, mem, cur, jac):
     g = dx / 0.05
     i = lim * x + g * (ask - al)
     # under its dropout it gives nothing: without this its soft corners would hold a dead rail at 35 mV
-    fade = exponential(-head / 0.05)
-    there = (1.0 - fade) * (1.0 - fade)
-    dfade = 2.0 * i * (1.0 - fade) * fade / 0.05 * dhead
+    share = head / (head + 3e-4)
+    there = share * share
+    dfade = 2.0 * i * share * 3e-4 / ((head + 3e-4) * (head + 3e-4)) * dhead
     i = i * there
     g = g * there
     # nothing runs uphill: without this the soft corner would draw milliamps out of a dead input
