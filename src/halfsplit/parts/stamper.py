@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
 
-# Kinds of nonlinear device; numbers are shared with the compiled kernel.
+# Kinds of nonlinear device; numbers are shared with the compiled loops (solver/compiled/devices.py).
 JUNCTION: Final = 0
 TRANSISTOR: Final = 1
 CHOPPER: Final = 2

@@ -1,4 +1,4 @@
-"""From a circuit and a batch of part values to the arrays that the kernel solves."""
+"""From a circuit and a batch of part values to the arrays that the compiled loops solve."""
 
 from __future__ import annotations
 

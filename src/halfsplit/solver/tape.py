@@ -1,4 +1,4 @@
-"""Symbolic elimination: from the pattern of a network to the integer tape that the kernel follows."""
+"""Symbolic elimination: from the pattern of a network to the integer tape that the compiled loops follow."""
 
 from __future__ import annotations
 
