@@ -19,6 +19,7 @@ TRIES, CARE = (
     np.array([40, 30, 240, 200]),
     np.array([1.0, 1.0, 0.3, 0.6]),
 )  # attempts at a step: iterations, share of every step taken
+PIECE = 64  # variants that a thread takes at a time
 CUTS = 5  # how often a step that went too far is halved
 HOPELESS = 8  # where so many steps of a cycle fail, nothing is periodic: no time for more attempts, nor for long ones
 
@@ -307,7 +308,7 @@ def _think(hunt, w, state, end, mono, many, nc, failed, minv, max_cycles):
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def periodic_batch(queue, order, states, waves, cycles, hertz, net, values, warm, minvs, use_chord, max_cycles, thorough):
-    """Periodic state of the variants order[k], k being what queue (1,) gives; other threads may take from it as well.
+    """Periodic state of the variants `order`, piece by piece as queue (1,) gives them; other threads may take from it as well.
 
     Arrays have the batch axis first; waves (batch, nodes, steps) hold in their last step the volts to begin from. minvs gets (I - M)^-1 of the
     last full iteration. cycles (batch,): cycles used, negative = unresolved. warm: cycles in which all move by themselves first.
@@ -335,66 +336,72 @@ def periodic_batch(queue, order, states, waves, cycles, hertz, net, values, warm
         np.zeros((ns, WIDTH)),
         np.zeros(WIDTH, np.int64),
     )
-    seated = False
     while True:
-        fresh = False
-        for w in range(WIDTH):
-            if hunt.who[w] >= 0:
-                continue
-            k = take_next(queue)
-            if k >= order.shape[0]:
-                if seated:
-                    continue
-                q = order[0]  # a lane that nobody wants still needs values that can be divided by
-            else:
-                q = order[k]
-                hunt.who[w] = q
-                alive[0, w] = 1.0
-                fresh = True
-            seat(lot, values, q, w)
-            for i in range(n):
-                v[i, w] = waves[q, i, steps - 1]
-                before[i, w] = 0.0
-            for i in range(ns):
-                state[i, w] = states[q, i]
-                hunt.safe[i, w] = states[q, i]
-            work.mem[:, w] = 0.0
-            hunt.chord[w], hunt.free[w], hunt.newtons[w], hunt.cycles[w] = use_chord[q], warm, 0, 0
-            hunt.best[w] = hunt.was[w] = 1e300
-            hunt.eager[w], hunt.cuts[w] = False, 0
-        seated = True
-        mask = load(alive, 0) > 0.5
-        if not any_of(mask):
+        # who sits beside whom follows from the order alone, whatever the threads: or an answer would differ in its seventh digit from run to run
+        coming = PIECE * take_next(queue)
+        stop = min(coming + PIECE, order.shape[0])
+        if coming >= stop:
             break
-        if fresh:
-            companions(net, lot, 1.0 / (hertz * steps), cap_g, coil_g)
-            linear(work.alin, net, lot, cap_g, coil_g)
-            lead(net, work.alin, work.dinv)
-            copy(work.a, work.alin)
-            work.fits[:] = False
-            unlimit(v, lot, net, work)
-        copy(end, state)
-        whole = False
-        for w in range(WIDTH):
-            whole = whole or (hunt.who[w] >= 0 and hunt.free[w] == 0 and not hunt.chord[w])
-        many, mono = (ns, full) if whole else (1, lite)
-        mono[:] = 0.0 if whole else 1.0
-        if whole:
-            for i in range(ns):
-                store(mono, ns * i + i, 1.0)
-        _cycle(end, wave, steps, hertz, mono, many, rhs, cap_g, coil_g, v, before, lot, net, work, mask, failed)
-        for w in range(WIDTH):
-            q = hunt.who[w]
-            if q < 0:
-                continue
-            verdict = _think(hunt, w, state, end, mono, many, nc, failed[0, w], minvs[q], max_cycles)
-            put_back = not thorough and verdict == 0 and hunt.free[w] == 0 and not hunt.chord[w]
-            if verdict != 0 or put_back:
-                cycles[q] = verdict * hunt.cycles[w]
-                for i in range(ns):
-                    states[q, i] = state[i, w]
+        seated = False
+        while True:
+            fresh = False
+            for w in range(WIDTH):
+                if hunt.who[w] >= 0:
+                    continue
+                if coming >= stop:
+                    if seated:
+                        continue
+                    q = order[stop - 1]  # a lane that nobody wants still needs values that can be divided by
+                else:
+                    q = order[coming]
+                    coming += 1
+                    hunt.who[w] = q
+                    alive[0, w] = 1.0
+                    fresh = True
+                seat(lot, values, q, w)
                 for i in range(n):
-                    for m in range(steps):
-                        waves[q, i, m] = wave[m * n + i, w]
-                hunt.who[w] = -1
-                alive[0, w] = 0.0
+                    v[i, w] = waves[q, i, steps - 1]
+                    before[i, w] = 0.0
+                for i in range(ns):
+                    state[i, w] = states[q, i]
+                    hunt.safe[i, w] = states[q, i]
+                work.mem[:, w] = 0.0
+                hunt.chord[w], hunt.free[w], hunt.newtons[w], hunt.cycles[w] = use_chord[q], warm, 0, 0
+                hunt.best[w] = hunt.was[w] = 1e300
+                hunt.eager[w], hunt.cuts[w] = False, 0
+            seated = True
+            mask = load(alive, 0) > 0.5
+            if not any_of(mask):
+                break
+            if fresh:
+                companions(net, lot, 1.0 / (hertz * steps), cap_g, coil_g)
+                linear(work.alin, net, lot, cap_g, coil_g)
+                lead(net, work.alin, work.dinv)
+                copy(work.a, work.alin)
+                work.fits[:] = False
+                unlimit(v, lot, net, work)
+            copy(end, state)
+            whole = False
+            for w in range(WIDTH):
+                whole = whole or (hunt.who[w] >= 0 and hunt.free[w] == 0 and not hunt.chord[w])
+            many, mono = (ns, full) if whole else (1, lite)
+            mono[:] = 0.0 if whole else 1.0
+            if whole:
+                for i in range(ns):
+                    store(mono, ns * i + i, 1.0)
+            _cycle(end, wave, steps, hertz, mono, many, rhs, cap_g, coil_g, v, before, lot, net, work, mask, failed)
+            for w in range(WIDTH):
+                q = hunt.who[w]
+                if q < 0:
+                    continue
+                verdict = _think(hunt, w, state, end, mono, many, nc, failed[0, w], minvs[q], max_cycles)
+                put_back = not thorough and verdict == 0 and hunt.free[w] == 0 and not hunt.chord[w]
+                if verdict != 0 or put_back:
+                    cycles[q] = verdict * hunt.cycles[w]
+                    for i in range(ns):
+                        states[q, i] = state[i, w]
+                    for i in range(n):
+                        for m in range(steps):
+                            waves[q, i, m] = wave[m * n + i, w]
+                    hunt.who[w] = -1
+                    alive[0, w] = 0.0
