@@ -95,11 +95,7 @@ def _ripple(circuit: Circuit, condition: Condition, block: build.Block, solved: 
     """Peak to peak of every rail, a pair with a capacitor across it, whose volts are offered."""
     rails = {frozenset(p.pins.values()) for p in circuit.parts if p.holds_charge}
     columns = [c for c in block.columns if c.function == "v" and frozenset((c.red, c.black)) in rails]
-
-    def wave(net: str) -> np.ndarray:
-        return solved.solved.volts(net)
-
-    value = np.array([np.ptp(wave(c.red) - wave(c.black), axis=1) for c in columns]).reshape(len(columns), len(solved.ok)).T
+    value = np.array([np.ptp(solved.solved.volts(c.red) - solved.solved.volts(c.black), axis=1) for c in columns]).reshape(len(columns), len(solved.ok)).T
     value = np.where(solved.ok[:, None], value, np.nan)
     pulse = solved.pulsing[:, None] & np.ones(value.shape, bool)
     return Ours(condition, tuple(replace(c, function="pp", key=c.key.replace("|v|", "|pp|")) for c in columns), value, pulse)

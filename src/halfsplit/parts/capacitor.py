@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from halfsplit.parts.base import Array, Family, Param, Values, Way
-from halfsplit.parts.common import BENCH, HDBK217, SHIFTED, across, put, slot, spread
+from halfsplit.parts.common import BENCH, HDBK217, SHIFTED, across, evenly, put, slot, spread
 from halfsplit.parts.stamper import Stamper
 
 
@@ -47,7 +47,7 @@ FAMILY = Family(
             "low",
             0.45,
             BENCH + " (self-healing wear of droppers)",
-            lambda v, u: {"farads": v["farads"] * (0.15 + 0.45 * np.asarray(u))},
+            evenly("farads", 0.15, 0.6),
             "lost capacitance by self-healing",
             {"cracked": 0.1},
         ),

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import numpy as np
-
 from halfsplit.parts.base import Param, Way
 from halfsplit.parts.capacitor import FAMILY as FILM
-from halfsplit.parts.common import HDBK217, HDBK338, across, peak_volts, put, spread
+from halfsplit.parts.common import HDBK217, HDBK338, across, evenly, peak_volts, put, spread
 
 FAMILY = replace(
     FILM,
@@ -33,7 +31,7 @@ FAMILY = replace(
             "low",
             0.09,
             HDBK338,
-            lambda v, u: {"farads": v["farads"] * (0.2 + 0.4 * np.asarray(u))},
+            evenly("farads", 0.2, 0.6),
             "lost capacitance",
             {"cracked": 0.2},
         ),

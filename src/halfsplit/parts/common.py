@@ -38,6 +38,11 @@ def scaled(name: str, low: float, high: float) -> Change:
     return lambda v, u: {name: np.asarray(v[name]) * between(low, high, u)}
 
 
+def evenly(name: str, low: float, high: float) -> Change:
+    """A way that multiplies a parameter, evenly between two values."""
+    return lambda v, u: {name: v[name] * (low + (high - low) * np.asarray(u))}
+
+
 def across(name: str = "across") -> Param:
     """Reserved slot: a resistance in parallel."""
     return Param(name, "ohm", CLEAR, 0.0)

@@ -31,7 +31,7 @@ def _dried(v: Values, u: Array) -> dict[str, Array]:
     return {"wear": between(0.6, 0.03, u), "esr_up": between(6.0, 30.0, u) * 2.5**apart}
 
 
-def _open(v: Values, u: Array) -> dict[str, Array]:
+def leg_open(v: Values, u: Array) -> dict[str, Array]:
     """A leg let go: a picofarad of stray is left, and no leakage."""
     return {"wear": 1e-12 / np.asarray(v["farads"]) + 0.0 * u, "leak": np.full(np.shape(u), 1e10)}
 
@@ -58,7 +58,7 @@ FAMILY = Family(
         Way("high-esr", 0.3, SHARES, scaled("esr_up", 4.0, 40.0), "ESR up", {"domed": 0.25}),
         Way("leaky", 0.08, SHARES, spread("across", 300.0, 30e3), "leaky", {"domed": 0.3, "leaked": 0.5}),
         Way("short", 0.05, SHARES, spread("across", 0.05, 5.0), "shorted", {"domed": 0.4, "vented": 0.4}, "short"),
-        Way("open", 0.07, BENCH, _open, "open: a leg or the inside has let go", {"leaked": 0.3}, "open"),
+        Way("open", 0.07, BENCH, leg_open, "open: a leg or the inside has let go", {"leaked": 0.3}, "open"),
     ),
     stamp=stamp,
     dies_alone=True,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from halfsplit.parts.base import Way
 from halfsplit.parts.common import BENCH, HDBK217, open_way, scaled
-from halfsplit.parts.resistive import resistor_style
+from halfsplit.parts.resistive import FUSIBLE_TIMES, resistor_style
 
 FAMILY = resistor_style(
     "fusible",
@@ -17,8 +17,7 @@ FAMILY = resistor_style(
     rate=0.12,
     rate_source=HDBK217 + ", film power",
     watts=0.5,
-    # makers: opens within a minute at 16 to 25 times its watts (recalled); nothing is known of a steady state below
-    times=12.0,
+    times=FUSIBLE_TIMES,
     killers=("shorted bridge or rectifier", "shorted reservoir", "shorted switch", "shorted zener", "surge"),
     dies_alone=False,
     test="ohms; open without a mark is usual",

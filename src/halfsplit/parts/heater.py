@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from halfsplit.parts.base import Family, Param, Way
-from halfsplit.parts.common import BENCH, ohms_by_watts, open_way
+from halfsplit.parts.common import BENCH, evenly, ohms_by_watts, open_way
 from halfsplit.parts.lead import stamp
 
 FAMILY = Family(
@@ -22,7 +20,7 @@ FAMILY = Family(
             "low",
             0.15,
             BENCH,
-            lambda v, u: {"ohms": v["ohms"] * (0.3 + 0.4 * np.asarray(u))},
+            evenly("ohms", 0.3, 0.7),
             "turns shorted",
             {"burnt": 0.4},
             "short",

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from halfsplit.parts.base import Family, Param, Values, Way
-from halfsplit.parts.common import BENCH, across, put, spread
+from halfsplit.parts.common import BENCH, across, evenly, put, spread
 from halfsplit.parts.stamper import Stamper
 
 
@@ -31,7 +31,7 @@ FAMILY = Family(
     ways=(
         Way("short", 0.5, BENCH, spread("across", 0.05, 5.0), "the load is shorted: unplug it", {}, "short"),
         Way("open", 0.25, BENCH, put("amps", 0.0), "the load draws nothing", {}, "open"),
-        Way("heavy", 0.25, BENCH, lambda v, u: {"amps": v["amps"] * (2.0 + 4.0 * np.asarray(u))}, "the load draws too much", {}),
+        Way("heavy", 0.25, BENCH, evenly("amps", 2.0, 6.0), "the load draws too much", {}),
     ),
     stamp=stamp,
     visible=True,

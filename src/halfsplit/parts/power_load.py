@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from halfsplit.parts.base import Family, Param, Values, Way
-from halfsplit.parts.common import BENCH, across, put, spread
+from halfsplit.parts.common import BENCH, across, evenly, put, spread
 from halfsplit.parts.stamper import Stamper
 
 
@@ -36,7 +36,7 @@ FAMILY = Family(
     ways=(
         Way("short", 0.5, BENCH, spread("across", 0.05, 5.0), "its input is shorted: unplug it", {}, "short"),
         Way("open", 0.3, BENCH, put("watts", 0.0), "it draws nothing", {}, "open"),
-        Way("heavy", 0.2, BENCH, lambda v, u: {"watts": v["watts"] * (2.0 + 2.0 * np.asarray(u))}, "it draws too much", {}),
+        Way("heavy", 0.2, BENCH, evenly("watts", 2.0, 4.0), "it draws too much", {}),
     ),
     stamp=stamp,
     visible=True,

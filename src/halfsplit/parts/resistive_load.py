@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-import numpy as np
-
 from halfsplit.parts.base import Family, Param, Values, Way
-from halfsplit.parts.common import BENCH, across, open_way, spread
+from halfsplit.parts.common import BENCH, across, evenly, open_way, spread
 from halfsplit.parts.stamper import Stamper
 
 
@@ -32,7 +30,7 @@ FAMILY = Family(
             "low",
             0.2,
             BENCH,
-            lambda v, u: {"ohms": v["ohms"] * (0.3 + 0.4 * np.asarray(u))},
+            evenly("ohms", 0.3, 0.7),
             "the load draws too much",
             {"burnt": 0.4},
         ),

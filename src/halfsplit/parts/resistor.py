@@ -2,24 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
 
 from halfsplit.parts.base import Array, Family, Mode, Param, Values, Way
-from halfsplit.parts.common import HDBK217, HDBK338, OPEN, open_way, scaled, slot, watts_in
-from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.common import HDBK217, HDBK338, open_way, scaled, slot, watts_in
+from halfsplit.parts.resistive import FUSIBLE_TIMES, opens_above, stamp
 
-
-def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
-    """Its ohms, or open once a fusible one has blown."""
-    s.resistor(pins["a"], pins["b"], np.where(v["blown"] > 0.5, OPEN, v["ohms"]))
+opens = opens_above(FUSIBLE_TIMES)
 
 
 def settle(probe: Any, v: Values, now: Array) -> Array:
-    """A fusible one opens above 12 times its watts (makers: within a minute at 16 to 25 times, recalled); others don't open here."""
-    return np.asarray((watts_in(probe, v) > 12.0 * v["watts"]) & (v["fusible"] > 0.5) & (now < 0.5), float)
+    """A fusible one opens as a fusible resistor does; others don't open here."""
+    return np.asarray(opens(probe, v, now) * (np.asarray(v["fusible"]) > 0.5))
 
 
 FAMILY = Family(

@@ -8,6 +8,7 @@ import numpy as np
 
 from halfsplit.parts.base import Array, Family, Param, Values, Way
 from halfsplit.parts.common import HDBK217, HDBK338, across, peak_volts, spread
+from halfsplit.parts.electrolytic import leg_open
 from halfsplit.parts.electrolytic import stamp as polarised
 from halfsplit.parts.stamper import Stamper
 
@@ -21,11 +22,6 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
     """As any polarised capacitor, with an ESR that hardly ages."""
     esr = np.where(np.asarray(v["esr"]) > 0, v["esr"], typical_esr(v["farads"]) * v["esr_factor"])
     polarised(s, pins, {**v, "esr": esr, "esr_up": np.asarray(1.0)})
-
-
-def _open(v: Values, u: Array) -> dict[str, Array]:
-    """A leg let go: a picofarad of stray is left, and no leakage."""
-    return {"wear": 1e-12 / np.asarray(v["farads"]) + 0.0 * u, "leak": np.full(np.shape(u), 1e10)}
 
 
 FAMILY = Family(
@@ -46,7 +42,7 @@ FAMILY = Family(
     rate_source=HDBK217 + ", solid tantalum 0.018, raised: straight on a supply that can burn it (common practice)",
     ways=(
         Way("short", 0.69, HDBK338, spread("across", 0.1, 10.0), "shorted, often burnt", {"burnt": 0.6, "cracked": 0.2}, "short"),
-        Way("open", 0.17, HDBK338, _open, "open", {"burnt": 0.3}, "open"),
+        Way("open", 0.17, HDBK338, leg_open, "open", {"burnt": 0.3}, "open"),
         Way("leaky", 0.14, HDBK338, spread("across", 100.0, 20e3), "leaky: the short to come", {"burnt": 0.1}),
     ),
     stamp=stamp,

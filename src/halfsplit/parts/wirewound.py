@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from halfsplit.parts.base import Way
-from halfsplit.parts.common import HDBK217, HDBK338, open_way, scaled
+from halfsplit.parts.common import HDBK217, HDBK338, evenly, open_way, scaled
 from halfsplit.parts.resistive import resistor_style
 
 FAMILY = resistor_style(
@@ -18,7 +16,7 @@ FAMILY = resistor_style(
             "low",
             0.09,
             HDBK338,
-            lambda v, u: {"ohms": v["ohms"] * (0.3 + 0.5 * np.asarray(u))},
+            evenly("ohms", 0.3, 0.8),
             "turns shorted",
             {"burnt": 0.4},
             "short",

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import numpy as np
-
 from halfsplit.parts.base import Param, Way
 from halfsplit.parts.capacitor import FAMILY as FILM
-from halfsplit.parts.common import BENCH, HDBK217, across, put, rms_volts, spread
+from halfsplit.parts.common import BENCH, HDBK217, across, evenly, put, rms_volts, spread
 
 FAMILY = replace(
     FILM,
@@ -23,7 +21,7 @@ FAMILY = replace(
             "low",
             0.5,
             BENCH,
-            lambda v, u: {"farads": v["farads"] * (0.15 + 0.45 * np.asarray(u))},
+            evenly("farads", 0.15, 0.6),
             "lost capacitance by self-healing: disturbs, but nothing stops",
             {"cracked": 0.1},
         ),

@@ -8,8 +8,6 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-WIDTH = 8  # variants that a loop works on side by side
-
 
 class Batch(Protocol):
     """A compiled loop over what queue gives."""
@@ -20,6 +18,8 @@ class Batch(Protocol):
 def spread(batch: Batch, work: Any, variants: int, *arrays: Any) -> None:
     """Run a loop over pieces of work (how many, or which), which hold so many variants, on as many threads as numba is allowed."""
     from numba import get_num_threads
+
+    from halfsplit.solver.compiled.lanes import WIDTH
 
     queue = np.zeros(1, np.int64)
     threads = min(get_num_threads(), -(-variants // (2 * WIDTH)))
@@ -33,4 +33,6 @@ def spread(batch: Batch, work: Any, variants: int, *arrays: Any) -> None:
 
 def groups(variants: int) -> int:
     """How many groups of variants side by side."""
+    from halfsplit.solver.compiled.lanes import WIDTH  # compiled code is loaded only when something is to be solved
+
     return -(-variants // WIDTH)

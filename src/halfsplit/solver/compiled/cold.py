@@ -6,7 +6,17 @@ import numpy as np
 from numba import njit
 
 from halfsplit.solver.compiled.devices import inner, rooms
-from halfsplit.solver.compiled.elimination import companions, copy, lead, linear, pair, put
+from halfsplit.solver.compiled.elimination import (
+    carry_charges,
+    companions,
+    copy,
+    drive_charges,
+    empty,
+    lead,
+    linear,
+    pair,
+    put,
+)
 from halfsplit.solver.compiled.lanes import WIDTH, absolute, any_of, load, nobody, splat, store, take_next, where
 from halfsplit.solver.compiled.newton import newton, room, seat, workspace
 
@@ -43,7 +53,7 @@ def _volts(ends, pos, ohms, volts, mask, moves, grid, out, kept, v, mixed, state
     `moves`, step by step from empty capacitors, in backward differences of second order (those of first order read a charging capacitor several
     per cent off). grid, kept, cap_g, coil_g: see _prepared. Returns the lanes where a step failed, and those where it moves.
     """
-    nc, nl = net.cap_n.shape[0], net.coil_n.shape[0]
+    charges = net.cap_n.shape[0] + net.coil_n.shape[0]
     steps = grid.shape[0]
     missed = nobody()
     high = splat(0.0)
@@ -51,10 +61,7 @@ def _volts(ends, pos, ohms, volts, mask, moves, grid, out, kept, v, mixed, state
     todo = mask
     h = 1.0
     for m in range(-2, steps):
-        if m < 0:
-            active = mask & ~moves
-        else:
-            active = todo
+        active = todo if m >= 0 else mask & ~moves
         if not any_of(active):
             continue
         at = m if m >= 0 else steps + 2 + m  # of kept
@@ -66,14 +73,11 @@ def _volts(ends, pos, ohms, volts, mask, moves, grid, out, kept, v, mixed, state
         mixed[:] = 0.0
         if m >= 0:
             h, near, far = grid[m, 0], grid[m, 1], grid[m, 2]
-            for e in range(nc + nl):
+            for e in range(charges):
                 old = load(states, e)
-                store(states, e, near * old - far * load(states, nc + nl + e))
-                store(states, nc + nl + e, old)
-            for e in range(nc):
-                put(mixed, net.cap_n, e, load(cap_g[m], e) * load(states, e))
-            for e in range(nl):
-                put(mixed, net.coil_n, e, -load(coil_g[m], e) * load(lot.coil_l, e) / h * load(states, nc + e))
+                store(states, e, near * old - far * load(states, charges + e))
+                store(states, charges + e, old)
+            drive_charges(mixed, states, net, lot, cap_g[m], coil_g[m], h)
         copy(work.alin, kept[at])
         pair(work.alin, pos, 0, 1.0 / ohms)
         work.fits[1] = False
@@ -81,10 +85,8 @@ def _volts(ends, pos, ohms, volts, mask, moves, grid, out, kept, v, mixed, state
         bad = active
         for attempt in range(3):
             if attempt > 0:  # once more from nothing, in small steps
-                for i in range(v.shape[0]):
-                    store(v, i, where(bad, 0.0, load(v, i)))
-                for i in range(work.mem.shape[0]):
-                    store(work.mem, i, where(bad, 0.0, load(work.mem, i)))
+                empty(v, bad)
+                empty(work.mem, bad)
                 work.fits[0] = False
             good = newton(
                 v, mixed, lot, net, work, bad, nobody(), 80 if attempt == 0 else 240, 1.0 if attempt == 0 else 0.6 / attempt
@@ -104,19 +106,10 @@ def _volts(ends, pos, ohms, volts, mask, moves, grid, out, kept, v, mixed, state
             continue
         missed = missed | bad
         if any_of(bad):
-            for i in range(v.shape[0]):
-                store(v, i, where(bad, 0.0, load(v, i)))
-            for i in range(work.mem.shape[0]):
-                store(work.mem, i, where(bad, 0.0, load(work.mem, i)))
+            empty(v, bad)
+            empty(work.mem, bad)
             work.fits[0] = False
-        for e in range(nc):
-            d = load(v, net.cap_n[e, 0]) - load(v, net.cap_n[e, 1])
-            old = load(states, e)
-            store(states, e, old + h / load(lot.cap_c, e) * load(cap_g[m], e) * (d - old))
-        for e in range(nl):
-            d = load(v, net.coil_n[e, 0]) - load(v, net.coil_n[e, 1])
-            old = load(states, nc + e)
-            store(states, nc + e, load(coil_g[m], e) * (d + load(lot.coil_l, e) / h * old))
+        carry_charges(states, v, net, lot, cap_g[m], coil_g[m], h)
         if grid[m, 3] > 0.0:
             store(out, w, where(active, shown, load(out, w)))
             w += 1

@@ -7,7 +7,7 @@ behind the last takes what belongs to the reference. See network.Net for the arr
 from __future__ import annotations
 
 from halfsplit.solver.compiled.devices import inner
-from halfsplit.solver.compiled.lanes import any_of, least, load, store
+from halfsplit.solver.compiled.lanes import any_of, least, load, store, where
 
 GMIN = 1e-12
 
@@ -17,6 +17,20 @@ def copy(to, source):
     """Take over all rows of lanes."""
     for i in range(to.shape[0]):
         store(to, i, load(source, i))
+
+
+@inner
+def put_back(to, mask, source):
+    """Take over the rows of lanes in the lanes of a mask."""
+    for i in range(to.shape[0]):
+        store(to, i, where(mask, load(source, i), load(to, i)))
+
+
+@inner
+def empty(to, mask):
+    """Nothing in the lanes of a mask."""
+    for i in range(to.shape[0]):
+        store(to, i, where(mask, 0.0, load(to, i)))
 
 
 @inner
@@ -100,6 +114,30 @@ def companions(net, lot, h, cap_g, coil_g):
         store(cap_g, e, 1.0 / (load(lot.cap_r, e) + h / load(lot.cap_c, e)))
     for e in range(net.coil_n.shape[0]):
         store(coil_g, e, least(1e3, 1.0 / (load(lot.coil_r, e) + load(lot.coil_l, e) / h)))
+
+
+@inner
+def drive_charges(b, state, net, lot, cap_g, coil_g, h):
+    """Add what capacitors and coils in this state (volts, then amps) drive into the nodes over a step of effective length h [s]."""
+    nc = net.cap_n.shape[0]
+    for e in range(nc):
+        put(b, net.cap_n, e, load(cap_g, e) * load(state, e))
+    for e in range(net.coil_n.shape[0]):
+        put(b, net.coil_n, e, -load(coil_g, e) * load(lot.coil_l, e) / h * load(state, nc + e))
+
+
+@inner
+def carry_charges(state, v, net, lot, cap_g, coil_g, h):
+    """Take capacitors and coils (volts, then amps) to the end of a step of effective length h [s], the nodes being at v there."""
+    nc = net.cap_n.shape[0]
+    for e in range(nc):
+        d = load(v, net.cap_n[e, 0]) - load(v, net.cap_n[e, 1])
+        old = load(state, e)
+        store(state, e, old + h / load(lot.cap_c, e) * load(cap_g, e) * (d - old))
+    for e in range(net.coil_n.shape[0]):
+        d = load(v, net.coil_n[e, 0]) - load(v, net.coil_n[e, 1])
+        old = load(state, nc + e)
+        store(state, nc + e, load(coil_g, e) * (d + load(lot.coil_l, e) / h * old))
 
 
 @inner

@@ -11,12 +11,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.solver.compiled import lanes
 from halfsplit.solver.compiled.devices import TERMINALS, VT, device, diode, inner, rooms
 from halfsplit.solver.compiled.elimination import row
-from halfsplit.solver.compiled.lanes import WIDTH, absolute, any_of, least, load, most, nobody, splat, store, where
-
-Array = NDArray[np.float64]
+from halfsplit.solver.compiled.lanes import WIDTH, absolute, any_of, least, load, most, nobody, splat, store, where, whole
+from halfsplit.solver.network import Array, Values
 
 BYPASS = 0.008  # a device whose volts moved by less, in thermal volts, is carried by its slopes: 0.8 % of its current, 0.1 % where they are stale
 NEWS, NEWS_FLOOR = (
@@ -25,21 +23,6 @@ NEWS, NEWS_FLOOR = (
 )  # a device that carries what was foretold to this share and floor [A] is no news; a dead rail hangs on picoamps
 SLOPE_MOVED = 0.1  # a device is linearised anew when a slope of it moved by more than this share
 FEW = 12  # iterations for a lane of which little is hoped; the others wait for it
-
-
-class Lot(NamedTuple):
-    """Part values of the eight variants at work: as Network has them, elements first, lanes last."""
-
-    lin_w: Array
-    lin_g: Array
-    cap_c: Array
-    cap_r: Array
-    coil_l: Array
-    coil_r: Array
-    src_dc: Array
-    src_pk: Array
-    src_g: Array
-    dev_p: Array
 
 
 class Work(NamedTuple):
@@ -107,10 +90,10 @@ def workspace(net):
 
 @rooms
 def room(net):
-    """Room for the part values of eight variants."""
+    """Room for the part values of eight variants: as those of a batch, but elements first and lanes last."""
     nc, nl, ns = net.cap_n.shape[0], net.coil_n.shape[0], net.src_n.shape[0]
     ne, nd = net.lin_n.shape[0], net.dev_k.shape[0]
-    return Lot(
+    return Values(
         np.zeros((ne, 4, WIDTH)),
         np.zeros((ne, WIDTH)),
         np.zeros((nc, WIDTH)),
@@ -363,7 +346,7 @@ def newton(v, blin, lot, net, work, mask, weary, max_iter, care):
         damp = splat(care)
         if it >= 5:
             k4 = it - late
-            phase = k4 - 4.0 * lanes.whole(0.25 * k4)
+            phase = k4 - 4.0 * whole(0.25 * k4)
             damp = where((k4 < 9.0) | (phase < 0.5), care, where(phase < 2.5, 0.5 * care, 0.25 * care))
         for i in range(n - 1, first - 1, -1):
             s = load(x, i)
@@ -413,6 +396,3 @@ def unlimit(v, lot, net, work):
         _, limited = look(v, lot, net, work, True)
         if not any_of(limited):
             break
-
-
-__all__ = ["Lot", "Work", "lead_volts", "look", "newton", "rebuild", "room", "seat", "unlimit", "workspace"]

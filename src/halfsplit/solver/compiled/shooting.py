@@ -10,8 +10,19 @@ from numba import njit
 from numpy.typing import NDArray
 
 from halfsplit.solver.compiled.devices import inner, rooms
-from halfsplit.solver.compiled.elimination import companions, copy, lead, linear, put, solve_many
-from halfsplit.solver.compiled.lanes import WIDTH, any_of, load, splat, store, take_next, where
+from halfsplit.solver.compiled.elimination import (
+    carry_charges,
+    companions,
+    copy,
+    drive_charges,
+    empty,
+    lead,
+    linear,
+    put,
+    put_back,
+    solve_many,
+)
+from halfsplit.solver.compiled.lanes import WIDTH, any_of, load, store, take_next, where
 from halfsplit.solver.compiled.newton import newton, room, seat, unlimit, workspace
 
 Array = NDArray[np.float64]
@@ -45,14 +56,10 @@ class Hunt(NamedTuple):
 @inner
 def drive(blin, state, net, lot, cap_g, coil_g, h, s):
     """What sources, capacitors and coils drive into the nodes in a step, the mains being at s of its peak."""
-    nc = net.cap_n.shape[0]
     blin[:] = 0.0
     for e in range(net.src_n.shape[0]):
         put(blin, net.src_n, e, load(lot.src_g, e) * (load(lot.src_dc, e) + load(lot.src_pk, e) * s))
-    for e in range(nc):
-        put(blin, net.cap_n, e, load(cap_g, e) * load(state, e))
-    for e in range(net.coil_n.shape[0]):
-        put(blin, net.coil_n, e, -load(coil_g, e) * load(lot.coil_l, e) / h * load(state, nc + e))
+    drive_charges(blin, state, net, lot, cap_g, coil_g, h)
 
 
 @inner
@@ -105,12 +112,12 @@ def _step(v, before, lot, net, work, mask, failed):
             again = bad & ~weary
             if not any_of(again):
                 break
-            for i in range(v.shape[0]):
-                old = load(v_before, i)
-                store(v, i, where(again, old if attempt < 3 else splat(0.0), load(v, i)))
-            for i in range(work.mem.shape[0]):
-                old = load(mem_before, i)
-                store(work.mem, i, where(again, old if attempt < 3 else splat(0.0), load(work.mem, i)))
+            if attempt < 3:
+                put_back(v, again, v_before)
+                put_back(work.mem, again, mem_before)
+            else:
+                empty(v, again)
+                empty(work.mem, again)
         else:
             again = bad
         good = again
@@ -125,10 +132,8 @@ def _step(v, before, lot, net, work, mask, failed):
         if not any_of(bad):
             return bad
     # half-way volts could be anything, and blow a fuse
-    for i in range(v.shape[0]):
-        store(v, i, where(bad, load(v_before, i), load(v, i)))
-    for i in range(work.mem.shape[0]):
-        store(work.mem, i, where(bad, load(mem_before, i), load(work.mem, i)))
+    put_back(v, bad, v_before)
+    put_back(work.mem, bad, mem_before)
     work.fits[0] = False
     return bad
 
@@ -139,7 +144,6 @@ def _cycle(state, wave, steps, hertz, mono, many, rhs, cap_g, coil_g, v, before,
     Backward Euler: at this step it has the ripple of a rectifier to 1 %, differences of second order lack 5 % where diodes switch.
     failed (1, WIDTH) counts steps that missed their tolerance."""
     n = net.diag.shape[0]
-    nc, nl = net.cap_n.shape[0], net.coil_n.shape[0]
     h = 1.0 / (hertz * steps)
     blin = work.blin
     failed[:] = 0.0
@@ -149,14 +153,7 @@ def _cycle(state, wave, steps, hertz, mono, many, rhs, cap_g, coil_g, v, before,
         store(failed, 0, load(failed, 0) + where(bad, 1.0, 0.0))
         copy(before, blin)
         _carry(mono, many, rhs, net, lot, work, cap_g, coil_g, h)
-        for e in range(nc):
-            d = load(v, net.cap_n[e, 0]) - load(v, net.cap_n[e, 1])
-            old = load(state, e)
-            store(state, e, old + h / load(lot.cap_c, e) * load(cap_g, e) * (d - old))
-        for e in range(nl):
-            d = load(v, net.coil_n[e, 0]) - load(v, net.coil_n[e, 1])
-            old = load(state, nc + e)
-            store(state, nc + e, load(coil_g, e) * (d + load(lot.coil_l, e) / h * old))
+        carry_charges(state, v, net, lot, cap_g, coil_g, h)
         for i in range(n):
             store(wave, m * n + i, load(v, i))
 

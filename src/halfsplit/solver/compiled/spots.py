@@ -7,7 +7,7 @@ from numba import njit
 
 from halfsplit.solver.compiled.devices import TERMINALS, VT, device, diode, inner
 from halfsplit.solver.compiled.elimination import GMIN
-from halfsplit.solver.compiled.lanes import WIDTH, any_of, load, nobody, store, take_next, where
+from halfsplit.solver.compiled.lanes import WIDTH, any_of, load, store, take_next, where
 
 
 @inner
@@ -145,9 +145,7 @@ def slopes_batch(queue, count, waves, net, dev_p, slopes, stride):
                         store(total, 0, load(total, 0) + where(conducts, g, 0.0))
                     continue
                 for _ in range(20):  # until the limited volts have caught up
-                    lim = nobody()
-                    lim = device(kind, v, own, mem, cur, jac)
-                    if not any_of(lim):
+                    if not any_of(device(kind, v, own, mem, cur, jac)):
                         break
                 for j in range(5 * ends):
                     store(total, j, load(total, j) + load(jac, j))
