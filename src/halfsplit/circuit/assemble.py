@@ -161,3 +161,13 @@ def _with_output(circuit: Circuit, part: Part, pin: str, families: Families) -> 
         return circuit
     new = replace(part, pins={**part.pins, outputs[0]: part.pins[pin]})
     return circuit.with_parts(tuple(new if p is part else p for p in circuit.parts))
+
+
+def with_loose_legs(circuit: Circuit, families: Families) -> Circuit:
+    """The circuit as it can be solved while it is still being traced: a leg that is on no net yet goes nowhere, on a net of its own."""
+    parts = []
+    for part in circuit.parts:
+        family = families.get(part.family)
+        pins = () if family is None else tuple(p for p in family.pins if p not in part.pins and p not in family.outputs)
+        parts.append(replace(part, pins={**part.pins, **{pin: part.loose(pin) for pin in pins}}) if pins else part)
+    return circuit.with_parts(tuple(parts))

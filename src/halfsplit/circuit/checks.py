@@ -37,7 +37,7 @@ def _legs(part: Part, families: Families) -> list[str]:
     family = families.get(part.family)
     if family is None:
         return [f"{part.ref}: the kind {part.family!r} is not known here"]
-    missing = [pin for pin in family.pins if pin not in part.pins and pin not in family.outputs]
+    missing = [pin for pin in family.pins if part.pins.get(pin) in (None, part.loose(pin)) and pin not in family.outputs]
     out = [f"{part.ref}: leg {' and '.join(missing)} is on no net; trace it, or write pin=net"] if missing else []
     nets = [part.pins[pin] for pin in family.pins if pin in part.pins]
     if len(family.pins) == 2 and len(nets) == 2 and nets[0] == nets[1]:

@@ -45,6 +45,10 @@ class Part:
     doubts: frozenset[str] = frozenset()
     words: str = ""
 
+    def loose(self, pin: str) -> str:
+        """The net of a leg that nobody has traced: its own."""
+        return f"{self.ref}/{pin}"
+
     @property
     def holds_charge(self) -> bool:
         """It has, or ought to have, a capacitance: on the sheet, or doubted there."""

@@ -80,7 +80,7 @@ def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str]) -> 
         pairs=pair_list(post),
         found=found_list(weighed, own_blacks(table.circuit)),
         odds=post.row_odds,
-        cleared=cleared_list(table, post.row_odds, odds),
+        cleared=cleared_list(table, post, odds),
         nothing_wrong=post.nothing_wrong,
         not_on_sheet=post.not_on_sheet,
         warn=[*weighed.unread, *([BY_BENCH] if s.power == "bench" else [])],

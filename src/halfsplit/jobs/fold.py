@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from halfsplit.circuit.assemble import build_circuit
+from halfsplit.circuit.assemble import build_circuit, with_loose_legs
 from halfsplit.circuit.model import Circuit
 from halfsplit.circuit.sheet import compose_sheet, read_sheet
 from halfsplit.circuit.starting import start_circuit
@@ -50,7 +50,7 @@ def circuit_of(sheet: tuple[tuple[str, str], ...]) -> Circuit | None:
     )
     line = next((words for key, words in reversed(sheet) if key == "start"), None)
     start = None if line is None else start_circuit(line, text.unit, tuple(item.text for item in text.symptom))
-    return build_circuit(text, FAMILIES, start)
+    return with_loose_legs(build_circuit(text, FAMILIES, start), FAMILIES)
 
 
 def fold(lines: tuple[LogLine, ...], opened_after: int = 0) -> Standing:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from halfsplit.circuit.assemble import build_circuit
+from halfsplit.circuit.assemble import build_circuit, with_loose_legs
 from halfsplit.circuit.model import Circuit
 from halfsplit.circuit.sheet import SheetText, read_sheet_bytes
 from halfsplit.circuit.starting import start_circuit
@@ -39,7 +39,7 @@ def circuit_of_sheet(text: SheetText) -> Circuit:
     if ask is not None:
         raise InputError(ask.question)
     start = None if text.start is None else start_circuit(text.start.text, text.unit, tuple(i.text for i in text.symptom))
-    circuit = build_circuit(text, FAMILIES, start)
+    circuit = with_loose_legs(build_circuit(text, FAMILIES, start), FAMILIES)
     again = refuse_circuit(circuit)
     if again is not None:
         raise InputError(again.question)
