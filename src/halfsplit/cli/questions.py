@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from halfsplit.cli.common import fail, kit_option, open_or_exit
-from halfsplit.cli.show import band_text, card_lines, pair_text
+from halfsplit.cli.show import band_text, card_lines, pair_text, places_text
 from halfsplit.errors import HalfsplitError
 
 JOB = click.argument("job", type=click.Path(exists=True, dir_okay=False, path_type=Path))
@@ -41,14 +41,14 @@ def suspects(job: Path, as_json: bool, kit: Path | None) -> None:
     """Who is suspected, with odds and reasons."""
     answer = open_or_exit(job, kit, as_json=as_json).first()
     if as_json:
-        click.echo(json.dumps({k: answer[k] for k in ("suspects", "pairs", "nothing_wrong", "not_on_sheet", "cleared")}))
+        click.echo(json.dumps({k: answer[k] for k in ("suspects", "pairs", "nothing_wrong", "not_on_sheet", "undrawn", "cleared")}))
         return
     for s in answer["suspects"]:
         click.echo(f"{100 * s['odds']:5.1f} %  {s['part']} {s['way']}: {s['why']}")
     for p in answer["pairs"]:
         click.echo(f"{100 * p['odds']:5.1f} %  {pair_text(p)}")
     click.echo(f"{100 * answer['nothing_wrong']:5.1f} %  nothing wrong")
-    click.echo(f"{100 * answer['not_on_sheet']:5.1f} %  not on the sheet")
+    click.echo(f"{100 * answer['not_on_sheet']:5.1f} %  not on the sheet{places_text(answer)}")
 
 
 @click.command("next")

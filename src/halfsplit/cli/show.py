@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from halfsplit.units import format_quantity
@@ -57,6 +58,7 @@ def show(answer: dict[str, Any]) -> str:
         lines += [f"  {100 * p['odds']:5.1f} %  {pair_text(p)}" for p in answer.get("pairs", [])[:2]]
         lines.append(
             f"  {100 * answer['nothing_wrong']:5.1f} %  nothing wrong;  {100 * answer['not_on_sheet']:.1f} % not on the sheet"
+            + places_text(answer)
         )
     lines += [f"Cleared, {c['block']}: {', '.join(c['parts'])}" for c in answer.get("cleared", [])]
     if answer.get("doubt"):
@@ -65,6 +67,12 @@ def show(answer: dict[str, Any]) -> str:
     if answer.get("card") and not (answer["state"].get("follow") and not answer.get("speak", True)):
         lines += ["", *card_lines(answer["card"])]
     return "\n".join(lines)
+
+
+def places_text(answer: Mapping[str, Any]) -> str:
+    """Where it may be that is not on the sheet."""
+    told = [f"{u['place']} {100 * u['odds']:.0f} %" for u in answer.get("undrawn", [])]
+    return f", perhaps something from {', '.join(told)}" if told else ""
 
 
 def card_lines(card: dict[str, Any]) -> list[str]:

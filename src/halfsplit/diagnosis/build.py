@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.circuit.model import Circuit
+from halfsplit.circuit.model import Circuit, Part
 from halfsplit.diagnosis.columns import Condition
 from halfsplit.diagnosis.outlook import Column, Outlook
 from halfsplit.diagnosis.suspects import Suspect, draw_values, failed_values, severities
@@ -36,6 +36,7 @@ UNITS = 5  # healthy units solved for each of them: what a fault doesn't move is
 METER_OHMS = 10e6
 Progress = Callable[[str, float], None]
 Values = dict[str, dict[str, Array]]
+Again = Callable[["Drawn", tuple[Part, ...]], "Block"]
 
 
 @dataclass(frozen=True)
@@ -43,6 +44,7 @@ class Block:
     """Columns of one state with their values (rows, columns, units) and where the display would pulse (rows, columns).
 
     stress: (ref, rating) -> largest stress over rating in this state, nominal (rows,).
+    again: the same columns for other suspects (the healthy one first) on the same units, with parts added that nobody has drawn.
     """
 
     columns: tuple[Column, ...]
@@ -50,6 +52,7 @@ class Block:
     pulsing: NDArray[np.bool_]
     stress: Mapping[tuple[str, str], Array]
     unresolved: int = 0
+    again: Again | None = field(default=None, repr=False, compare=False)
 
 
 @dataclass(frozen=True)
@@ -98,13 +101,12 @@ def _tile(drawn: Drawn, pairs: NDArray[np.int64]) -> Values:
     for row in np.unique(pairs[:, 0]):
         at = np.flatnonzero(pairs[:, 0] == row)
         suspect = drawn.suspects[row]
-        if suspect.part is None or suspect.part.ref not in out:
+        own = {part.ref: {k: x[at] for k, x in out[part.ref].items()} for part, _ in suspect.faults if part.ref in out}
+        if not own:
             continue
-        ref = suspect.part.ref
-        own = {ref: {k: x[at] for k, x in out[ref].items()}}
-        changed = failed_values(suspect, own, drawn.severity[row, pairs[at, 1]])[ref]
-        for k, x in changed.items():
-            out[ref][k][at] = x
+        for ref, changed in failed_values(suspect, own, drawn.severity[row, pairs[at, 1]]).items():
+            for k, x in changed.items():
+                out[ref][k][at] = x
     return out
 
 
@@ -116,12 +118,14 @@ def _pairs(rows: Sequence[int] | NDArray[np.int64], draws: Sequence[int] | NDArr
     return np.array([(r, d) for r in rows for d in draws], np.int64).reshape(-1, 2)
 
 
-def cold_block(circuit: Circuit, drawn: Drawn, columns: Sequence[Column]) -> Block:
-    """Ohms, diode, capacitance and ESR of a dead circuit. Cells that a suspect doesn't move are copied from the healthy draws."""
+def cold_block(circuit: Circuit, drawn: Drawn, columns: Sequence[Column], healthy: Array | None = None) -> Block:
+    """Ohms, diode, capacitance and ESR of a dead circuit. Cells that a suspect doesn't move are copied from the healthy draws.
+
+    healthy (columns, units): what these units show with nothing wrong, where it is known already."""
     rows, draws = len(drawn.suspects), drawn.draws
     first = _cold_values(circuit, drawn, columns, _pairs(range(rows), [0])).reshape(rows, len(columns))
-    healthy = _cold_values(circuit, drawn, columns, _pairs([0], range(drawn.units))).T
-    value = np.broadcast_to(healthy, (rows, *healthy.shape)).copy()
+    units = _cold_values(circuit, drawn, columns, _pairs([0], range(drawn.units))).T if healthy is None else healthy
+    value = np.broadcast_to(units, (rows, *units.shape)).copy()
     moved = ~_same(first, first[0], columns)
     some = np.flatnonzero(moved.any(1))
     own = np.repeat(first[some][:, None], draws, axis=1)  # draw 0 is nominal, and has been solved
@@ -129,7 +133,11 @@ def cold_block(circuit: Circuit, drawn: Drawn, columns: Sequence[Column]) -> Blo
         pairs = _pairs(some, range(1, draws))
         own[:, 1:] = _cold_values(circuit, drawn, columns, pairs, moved[pairs[:, 0]]).reshape(len(some), draws - 1, len(columns))
     _lay(value, some, moved, own)
-    return Block(tuple(columns), value, np.zeros((rows, len(columns)), bool), {})
+
+    def again(other: Drawn, undrawn: tuple[Part, ...]) -> Block:
+        return cold_block(circuit.with_parts((*circuit.parts, *undrawn)), other, columns, units)
+
+    return Block(tuple(columns), value, np.zeros((rows, len(columns)), bool), {}, again=again)
 
 
 def steady(circuit: Circuit, drawn: Drawn, columns: Sequence[Column]) -> tuple[Column, ...]:
@@ -184,12 +192,16 @@ def alone_block(circuit: Circuit, drawn: Drawn, columns: Sequence[Column]) -> Bl
     for ref, js in by_part.items():
         part = circuit.part(ref)
         single = circuit.with_parts((part,))
-        own = [r for r, s in enumerate(drawn.suspects) if s.part is not None and s.part.ref == ref]
+        own = [r for r, s in enumerate(drawn.suspects) if any(p.ref == ref for p, _ in s.faults)]
         some = [columns[j] for j in js]
         value[:, js] = _cold_values(single, drawn, some, _pairs([0], range(drawn.units))).T
         got = _cold_values(single, drawn, some, _pairs(own, range(draws))).reshape(len(own), draws, len(js))
         value[np.ix_(own, js)] = _beside(got.transpose(0, 2, 1), drawn.units)
-    return Block(tuple(columns), value, np.zeros((rows, len(columns)), bool), {})
+
+    def again(other: Drawn, undrawn: tuple[Part, ...]) -> Block:
+        return alone_block(circuit, other, columns)
+
+    return Block(tuple(columns), value, np.zeros((rows, len(columns)), bool), {}, again=again)
 
 
 def press(values: Values, circuit: Circuit, condition: Condition) -> Values:
@@ -295,16 +307,22 @@ def live_block(
     columns: Sequence[Column],
     nominal: Powered | None = None,
     progress: Progress | None = None,
+    units: tuple[Array, Powered | None] | None = None,
 ) -> Block:
-    """Powered readings of one condition for every suspect and draw."""
+    """Powered readings of one condition for every suspect and draw.
+
+    units: what the healthy units show (columns, units), and their solution if it is of this very network; None: not solved yet.
+    """
     rows, draws, hertz = len(drawn.suspects), drawn.draws, circuit.unit.hertz
     if nominal is None:
         nominal = solve_nominal(circuit, drawn, condition)
     first, pulsing = live_read(nominal, columns, hertz)
-    zero = np.zeros(drawn.units, np.int64)
-    base = solve_rows(circuit, drawn, condition, _pairs([0], range(drawn.units)), start=nominal, rows=zero)
-    healthy, _ = live_read(base, columns, hertz)
-    value = np.broadcast_to(healthy.T, (rows, len(columns), drawn.units)).copy()
+    if units is None:
+        zero = np.zeros(drawn.units, np.int64)
+        solved = solve_rows(circuit, drawn, condition, _pairs([0], range(drawn.units)), start=nominal, rows=zero)
+        units = (live_read(solved, columns, hertz)[0].T, solved)
+    healthy, base = units
+    value = np.broadcast_to(healthy, (rows, len(columns), drawn.units)).copy()
     # A set whose fuse is gone is dead, whatever the tolerances: its nominal volts stand for all draws.
     gone = _fuse_gone(circuit, nominal)
     value[gone] = first[gone][:, :, None]
@@ -325,7 +343,12 @@ def live_block(
         _lay(value, some, cells, own)
         if progress:
             progress(condition.key, (k + len(some)) / max(len(moved), 1))
-    return Block(tuple(columns), value, pulsing, stress_of(circuit, nominal, drawn, condition), unresolved)
+
+    def again(other: Drawn, undrawn: tuple[Part, ...]) -> Block:
+        wider = circuit.with_parts((*circuit.parts, *undrawn))
+        return live_block(wider, other, condition, columns, units=(healthy, None if undrawn else base))
+
+    return Block(tuple(columns), value, pulsing, stress_of(circuit, nominal, drawn, condition), unresolved, again)
 
 
 def _fuse_gone(circuit: Circuit, powered: Powered) -> NDArray[np.bool_]:
@@ -347,6 +370,20 @@ def solve_nominal(circuit: Circuit, drawn: Drawn, condition: Condition) -> Power
 
 def stress_of(circuit: Circuit, nominal: Powered, drawn: Drawn, condition: Condition) -> dict[tuple[str, str], Array]:
     """(ref, rating) -> stress over rating for every row (rows,); NaN where unknown. Only ratings that the sheet knows."""
+    loads = loads_of(circuit, nominal, drawn, condition)
+    rated = {(p.ref, name): p.ratings.get(name, p.values.get(name)) for p in circuit.parts for name, _ in family_of(p).ratings}
+    return {key: loads[key] / most for key, most in rated.items() if most}
+
+
+def fuses_held(circuit: Circuit, drawn: Drawn) -> Drawn:
+    """The same units with fuses that hold whatever comes: what a fault does in the moment before its fuse has gone."""
+    fuses = [(p.ref, f.main_value) for p in circuit.parts if (f := family_of(p)).heard_as_fuse and f.mode and f.mode.latching]
+    held = {ref: {**drawn.healthy[ref], name: drawn.healthy[ref][name] * 1e6} for ref, name in fuses if name}
+    return replace(drawn, healthy={**drawn.healthy, **held})
+
+
+def loads_of(circuit: Circuit, nominal: Powered, drawn: Drawn, condition: Condition) -> dict[tuple[str, str], Array]:
+    """(ref, rating) -> what the part bears in every row (rows,), in the rating's unit; NaN where unknown."""
     from halfsplit.solver.powered import Probe
 
     values = press(_only(_tile(drawn, _pairs(range(len(drawn.suspects)), [0])), circuit), circuit, condition)
@@ -357,10 +394,8 @@ def stress_of(circuit: Circuit, nominal: Powered, drawn: Drawn, condition: Condi
     out = {}
     for part in circuit.parts:
         for name, stress in family_of(part).ratings:
-            rated = part.ratings.get(name, part.values.get(name))
-            if rated:
-                got = stress(Probe(nominal.solved, circuit, part, values), values[part.ref])
-                out[part.ref, name] = np.where(nominal.ok, got / rated, np.nan)
+            got = stress(Probe(nominal.solved, circuit, part, values), values[part.ref])
+            out[part.ref, name] = np.where(nominal.ok, got, np.nan)
     return out
 
 

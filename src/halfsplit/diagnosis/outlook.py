@@ -36,23 +36,56 @@ class Column:
 
 @dataclass(frozen=True)
 class Row:
-    """One explanation. part "" with way "nothing wrong" is the healthy row. prior: its odds before any reading (not normalised)."""
+    """One explanation. part "" with way "nothing wrong" is the healthy row. prior: its odds before any reading (not normalised).
+
+    unheard: the same before the complaint was held against what the row would do; None where it was not."""
 
     part: str
     way: str
     prior: float
     why: str = ""
+    unheard: float | None = None
+
+
+@dataclass(frozen=True)
+class Double:
+    """Row `row` of the outlook was solved with the faults of rows a and b at once."""
+
+    row: int
+    a: int
+    b: int
+
+
+@dataclass(frozen=True)
+class Undrawn:
+    """Row `row` of the outlook was solved with something added that is not on the sheet. place: where. share: of the odds
+    that something of the kind is there at all."""
+
+    row: int
+    place: str
+    share: float
 
 
 @dataclass(frozen=True)
 class Outlook:
     """value (rows, columns, draws): what the meter would show, SI; inf = OL; NaN = cannot be said (density 1/span).
-    pulsing (rows, columns): the display would not stand still. One draw is one unit, the same in every column."""
+    pulsing (rows, columns): the display would not stand still. One draw is one unit, the same in every column.
+
+    After the single faults come rows of prior 0 for what was solved beside them: doubles (two faults at once) and undrawn
+    (something not on the sheet). kills (singles, singles): how much likelier the second comes with the first than by chance."""
 
     rows: tuple[Row, ...]
     columns: tuple[Column, ...]
     value: NDArray[np.float64]
     pulsing: NDArray[np.bool_]
+    doubles: tuple[Double, ...] = ()
+    undrawn: tuple[Undrawn, ...] = ()
+    kills: NDArray[np.float64] | None = None
+
+    @property
+    def singles(self) -> int:
+        """How many rows are explanations of their own: the first ones."""
+        return len(self.rows) - len(self.doubles) - len(self.undrawn)
 
 
 @dataclass(frozen=True)

@@ -5,12 +5,13 @@ Deviations are never added: in simulated pairs that held in 4-7 % of cells, "one
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.diagnosis.outlook import Row
+from halfsplit.diagnosis.outlook import Double, Row
 from halfsplit.diagnosis.scale import Array
 
 ONE_OF_TWO, AS_HEALTHY, NEITHER = 0.90, 0.06, 0.04
@@ -19,17 +20,21 @@ CHUNK = 24  # readings multiplied before a logarithm is taken: 24 factors of 1e-
 
 @dataclass(frozen=True)
 class Pair:
-    """Two rows together, by index; odds among everything."""
+    """Two rows together, by index; odds among everything. row: where the two were solved together, None where only screened.
+    root: which of the two killed the other, None where neither is known to."""
 
     a: int
     b: int
     odds: float
+    row: int | None = None
+    root: int | None = None
 
 
-def pair_log(rows: tuple[Row, ...], g: Array, span: Array, log_odds: Array, healthy: int | None) -> Array:
-    """(R, R) log of prior x likelihood of every pair, above the diagonal; -inf where a pair makes no sense.
+def pair_prior(rows: tuple[Row, ...], log_odds: Array, kills: Array | None = None) -> Array:
+    """(R, R) log prior of every pair, above the diagonal, together one; -inf where a pair makes no sense.
 
-    log_odds (R,): prior and looks of each row; the pairs' priors together sum to one.
+    log_odds (R,): prior and looks of each row. What the complaint says is asked of the pair, which does what either would do:
+    it counts once. kills (R, R): how much likelier the second comes with the first than by chance.
     """
     count = len(rows)
     parts = np.array([row.part for row in rows])
@@ -37,14 +42,23 @@ def pair_log(rows: tuple[Row, ...], g: Array, span: Array, log_odds: Array, heal
     sense &= np.triu(np.ones((count, count), dtype=bool), 1)
     if not sense.any():
         return np.full((count, count), -np.inf)
-    total = np.zeros((count, count))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        heard = np.log([1.0 if row.unheard is None else row.prior / row.unheard for row in rows])
+    prior = log_odds[:, None] + log_odds[None, :]
+    prior = np.where(sense, prior - np.minimum(heard[:, None], heard[None, :]), -np.inf)
+    if kills is not None:
+        prior = prior + np.log(np.maximum(kills, kills.T))
+    top = prior.max()
+    return np.asarray(prior - (top + np.log(np.exp(prior - top).sum())))
+
+
+def pair_fit(g: Array, span: Array, healthy: int | None) -> Array:
+    """(R, R) log likelihood of every pair, screened reading by reading."""
+    total = np.zeros((len(g), len(g)))
     rest = (AS_HEALTHY * g[healthy] if healthy is not None else AS_HEALTHY / span) + NEITHER / span
     for start in range(0, g.shape[1], CHUNK):
         total += _log_products(g[:, start : start + CHUNK], rest[start : start + CHUNK])
-    prior = log_odds[:, None] + log_odds[None, :]
-    prior = np.where(sense, prior, -np.inf)
-    top = prior.max()
-    return np.asarray(prior + total - (top + np.log(np.exp(prior - top).sum())))
+    return total
 
 
 def _log_products(g: Array, rest: Array) -> Array:
@@ -64,8 +78,16 @@ def fitting_row(g: Array, a: NDArray[np.int64], b: NDArray[np.int64], healthy: i
     return np.asarray(np.take_along_axis(three[:, :, None], best[None], axis=0)[0])
 
 
-def best_pairs(log: Array, log_all: float, most: int = 8) -> tuple[Pair, ...]:
+def best_pairs(
+    log: Array, log_all: float, doubles: Sequence[Double] = (), kills: Array | None = None, most: int = 24
+) -> tuple[Pair, ...]:
     """The heaviest pairs, heaviest first. log_all: log of the sum over everything."""
+    solved = {(d.a, d.b): d.row for d in doubles}
     flat = np.argsort(log, axis=None)[::-1][:most]
-    at = [np.unravel_index(i, log.shape) for i in flat]
-    return tuple(Pair(int(a), int(b), float(np.exp(log[a, b] - log_all))) for a, b in at if np.isfinite(log[a, b]))
+    out = []
+    for i in flat:
+        a, b = (int(x) for x in np.unravel_index(i, log.shape))
+        if np.isfinite(log[a, b]):
+            root = None if kills is None or kills[a, b] == kills[b, a] else a if kills[a, b] > kills[b, a] else b
+            out.append(Pair(a, b, float(np.exp(log[a, b] - log_all)), solved.get((a, b)), root))
+    return tuple(out)

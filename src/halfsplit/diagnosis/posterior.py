@@ -18,8 +18,8 @@ from halfsplit.diagnosis.cells import Cells, cells_of
 from halfsplit.diagnosis.joint import Joint, equal_draws, joint
 from halfsplit.diagnosis.likelihood import Density, density
 from halfsplit.diagnosis.mistakes import Doubt, Mistake, Run, best_run, standard_mistakes
-from halfsplit.diagnosis.outlook import Outlook, Reading, Row
-from halfsplit.diagnosis.pairs import Pair, best_pairs, fitting_row, pair_log
+from halfsplit.diagnosis.outlook import Outlook, Reading, Row, Undrawn
+from halfsplit.diagnosis.pairs import Pair, best_pairs, fitting_row, pair_fit, pair_prior
 from halfsplit.diagnosis.scale import METER, Array, MeterAccuracy
 from halfsplit.errors import InputError, ModelLimit
 
@@ -34,6 +34,7 @@ class Setting:
     meter: MeterAccuracy = field(default_factory=lambda: METER)
     slips: bool = True
     not_on_sheet: float = 0.05
+    undrawn: float = 0.04  # of it, where single places were tried
     two_at_once: float = 0.05
     mistakes: float = 0.01
 
@@ -48,7 +49,8 @@ class Posterior:
 
     row_odds (R,). in_pair (R,): odds of each row as one of two at once. pairs: the heaviest. evidence (R,): log likelihood
     of the readings and looks, mistakes in it. g (R, n): each reading alone. draws (R, D): log weight of each draw.
-    doubts: mistakes that may have been made, likeliest first.
+    doubts: mistakes that may have been made, likeliest first. undrawn: places where something is that is not on the sheet, with
+    odds, heaviest first; they are part of not_on_sheet. Rows of the outlook after the single ones have no odds here.
     """
 
     rows: tuple[Row, ...]
@@ -63,13 +65,14 @@ class Posterior:
     evidence: Array
     g: Array
     draws: Array
+    undrawn: tuple[tuple[Undrawn, float], ...] = ()
 
     @cached_property
     def part_odds(self) -> dict[str, float]:
         """Part -> odds that it alone is at fault, heaviest first."""
         sums: dict[str, float] = {}
         for row, odds in zip(self.rows, self.row_odds, strict=True):
-            if row.part:
+            if row.part and row.prior > 0:
                 sums[row.part] = sums.get(row.part, 0.0) + float(odds)
         return dict(sorted(sums.items(), key=lambda item: -item[1]))
 
@@ -78,9 +81,13 @@ class Posterior:
         """Part -> odds that it is at fault, alone or with another."""
         sums = dict(self.part_odds)
         for row, odds in zip(self.rows, self.in_pair, strict=True):
-            if row.part:
+            if row.part and odds:
                 sums[row.part] += float(odds)
-        return dict(sorted(sums.items(), key=lambda item: -item[1]))
+        roots = dict(self.part_odds)  # of two that died together the one that killed the other comes first
+        for pair in self.pairs:
+            if pair.root is not None:
+                roots[self.rows[pair.root].part] += pair.odds
+        return dict(sorted(sums.items(), key=lambda item: (-round(item[1], 2), -roots[item[0]])))
 
     @cached_property
     def nothing_wrong(self) -> float:
@@ -138,6 +145,7 @@ def posterior(
     seen = np.zeros(len(log_prior)) if looks is None else np.asarray(looks, dtype=np.float64)
     healthy = healthy_row(outlook.rows)
     equal = equal_draws(len(log_prior), outlook.value.shape[2])
+    count = outlook.singles
     cells = cells_of(outlook, readings, meter=setting.meter, slips=setting.slips)
     plain, single = joint(cells, equal), density(cells, equal)
     runs = _runs(outlook, readings, single, equal, log_prior + seen, setting, mistakes)
@@ -146,18 +154,28 @@ def posterior(
     with np.errstate(divide="ignore"):
         log_rows = log_prior + seen + evidence + np.log(alone)
         log_not = np.log(setting.not_on_sheet)
+        log_undrawn = np.full(len(outlook.undrawn), -np.inf)
+        log_pairs = np.full((count, count), -np.inf)
         if setting.not_on_sheet > 0:
             log_not += _not_on_sheet(cells, single, log_prior, healthy)
-        log_pairs = np.full((len(log_prior), len(log_prior)), -np.inf)
+            share = np.log([u.share for u in outlook.undrawn])
+            log_undrawn = np.log(setting.undrawn) + share + evidence[np.array([u.row for u in outlook.undrawn], np.int64)]
         if setting.two_at_once > 0:
-            # Looks of both parts count, but the screen's priors sum to one before them.
-            both = seen[:, None] + seen[None, :]
-            screened = pair_log(outlook.rows, single.g, cells.slips.span, log_prior, healthy) + both
-            log_pairs = _pairs_jointly(screened, cells, single, healthy) + np.log(setting.two_at_once)
+            # Looks of both parts count, but the priors sum to one before them.
+            prior = pair_prior(outlook.rows[:count], log_prior[:count], outlook.kills) + np.log(setting.two_at_once)
+            prior = prior + seen[:count, None] + seen[None, :count]
+            screened = prior + pair_fit(single.g[:count], cells.slips.span, healthy)
+            for double in outlook.doubles:
+                screened[double.a, double.b] = -np.inf
+            log_pairs = _pairs_jointly(screened, cells, single, healthy)
+            for double in outlook.doubles:
+                log_pairs[double.a, double.b] = prior[double.a, double.b] + evidence[double.row]
     log_two = float(np.logaddexp.reduce(log_pairs, axis=None))
+    log_not = float(np.logaddexp.reduce(np.concatenate([[log_not], log_undrawn])))
     log_all = float(np.logaddexp.reduce(np.concatenate([log_rows, [log_not, log_two]])))
     if not np.isfinite(log_all):
         raise ModelLimit("no row explains these readings, exactly taken; let slips in, or add the missing explanation as a row")
+    places = sorted(zip(outlook.undrawn, np.exp(log_undrawn - log_all), strict=True), key=lambda item: -item[1])
     return Posterior(
         rows=outlook.rows,
         readings=tuple(readings),
@@ -165,12 +183,13 @@ def posterior(
         row_odds=np.exp(log_rows - log_all),
         not_on_sheet=float(np.exp(log_not - log_all)),
         two_at_once=float(np.exp(log_two - log_all)),
-        pairs=best_pairs(log_pairs, log_all) if setting.two_at_once else (),
-        in_pair=_in_pair(log_pairs, log_all),
+        pairs=best_pairs(log_pairs, log_all, outlook.doubles, outlook.kills) if setting.two_at_once else (),
+        in_pair=np.concatenate([_in_pair(log_pairs, log_all), np.zeros(len(outlook.rows) - count)]),
         doubts=doubts,
         evidence=evidence + seen,
         g=single.g,
         draws=draws,
+        undrawn=tuple((u, float(odds)) for u, odds in places),
     )
 
 

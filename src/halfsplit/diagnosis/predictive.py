@@ -25,7 +25,7 @@ HEAVY = 28  # rows looked at; what is lighter changes no choice
 HEAVIEST, MASS = 64, 0.95  # so early that 28 rows are not most of the odds, more are looked at
 NODES = 8
 STRAY = 0.35  # share of readings in which an undrawn thing shows
-PAIRS = 3
+PAIRS, PLACES = 3, 4  # of two faults, and of something not on the sheet, that are looked at
 # Normal quantiles at (k + 1/2)/8, shuffled so that node and noise are not in step.
 OFFSETS = np.array([-0.1573, 1.0100, -1.0100, 0.4888, -1.5341, 0.1573, 1.5341, -0.4888])
 
@@ -68,25 +68,37 @@ def hypotheses(post: Posterior, *, target: Target = by_part, everything: bool = 
     """The explanations that still count, and what each would mean. everything: every row that is not impossible."""
     chosen = [int(i) for i in np.flatnonzero(post.row_odds > 0)] if everything else heavy_rows(post)
     pairs = [p for p in post.pairs[:PAIRS] if p.odds > 0.003]
-    extra = [r for p in pairs for r in (p.a, p.b)] + ([] if post.healthy is None else [post.healthy])
+    places = [(u, odds) for u, odds in post.undrawn[:PLACES] if odds > 0.01]
+    extra = [r for p in pairs for r in ((p.a, p.b) if p.row is None else (p.row,))] + [u.row for u, _ in places]
+    extra += [] if post.healthy is None else [post.healthy]
+    single = len(chosen)
     chosen += [r for r in dict.fromkeys(extra) if r not in chosen]
     at = {r: i for i, r in enumerate(chosen)}
     mix, flat = [list(row) for row in np.eye(len(chosen))], [0.0] * len(chosen)
     odds, names = [float(post.row_odds[r]) for r in chosen], [target(post.rows[r]) for r in chosen]
     for pair in pairs:
         line = np.zeros(len(chosen))
-        line[[at[pair.a], at[pair.b]]] += ONE_OF_TWO / 2
-        if post.healthy is not None:
-            line[at[post.healthy]] += AS_HEALTHY
+        if pair.row is not None:
+            line[at[pair.row]] = 1.0
+        else:
+            line[[at[pair.a], at[pair.b]]] += ONE_OF_TWO / 2
+            if post.healthy is not None:
+                line[at[post.healthy]] += AS_HEALTHY
         mix.append(list(line))
-        flat.append(1.0 - float(line.sum()) if post.healthy is None else NEITHER)
+        flat.append(NEITHER if pair.row is None and post.healthy is not None else 1.0 - float(line.sum()))
         odds.append(pair.odds)
         names.append(f"{target(post.rows[pair.a])} + {target(post.rows[pair.b])}")
-    if post.not_on_sheet > 1e-4:
-        share = np.array(odds[: len(chosen)])
-        mix.append(list((1 - STRAY) * share / max(share.sum(), 1e-300)))
+    for undrawn, share in places:
+        mix.append([float(i == at[undrawn.row]) for i in range(len(chosen))])
+        flat.append(0.0)
+        odds.append(share)
+        names.append(f"{NOT_ON_SHEET}, {undrawn.place}")
+    rest = post.not_on_sheet - sum(share for _, share in places)
+    if rest > 1e-4:
+        alike = np.array(odds[: len(chosen)]) * (np.arange(len(chosen)) < single)
+        mix.append(list((1 - STRAY) * alike / max(alike.sum(), 1e-300)))
         flat.append(STRAY)
-        odds.append(post.not_on_sheet)
+        odds.append(rest)
         names.append(NOT_ON_SHEET)
     labels = tuple(dict.fromkeys(names))
     weight = np.array(odds)

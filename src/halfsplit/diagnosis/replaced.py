@@ -31,5 +31,5 @@ def after_fitting(outlook: Outlook, post: Posterior, part: str) -> Outlook:
     share = np.array([row.prior for row in outlook.rows]) * mine
     odds[healthy] += gone
     odds = np.where(mine, NEW_FAILS * odds.sum() * share / max(float(share.sum()), 1e-300), odds)
-    rows = tuple(replace(row, prior=float(x)) for row, x in zip(outlook.rows, odds / odds.sum(), strict=True))
+    rows = tuple(replace(row, prior=float(x), unheard=None) for row, x in zip(outlook.rows, odds / odds.sum(), strict=True))
     return replace(outlook, rows=rows)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,16 +13,29 @@ from halfsplit.parts import family_of
 from halfsplit.parts.base import Array, Param, Way
 
 NOTHING_WRONG = 0.004  # of a set that was brought in as faulty (bench estimate)
+GOLDEN = 0.618  # by which the severities of two faults are turned against each other
 ASSUMED_SHARE = 0.35  # an assumed value lies within this power of the family's broad factor
 
 
 @dataclass(frozen=True)
 class Suspect:
-    """One row with what makes it: the part and its way of failing; both None for the healthy row."""
+    """One row with what makes it: the part and its way of failing; both None for the healthy row. also: what failed beside it."""
 
     row: Row
     part: Part | None
     way: Way | None
+    also: tuple[tuple[Part, Way], ...] = ()
+
+    @property
+    def faults(self) -> tuple[tuple[Part, Way], ...]:
+        """Everything that has failed, root first where that is known."""
+        return () if self.part is None or self.way is None else ((self.part, self.way), *self.also)
+
+
+def both(one: Suspect, other: Suspect) -> Suspect:
+    """Two faults at once as one explanation, which has no odds among the single ones."""
+    row = replace(one.row, way=f"{one.row.way}, {other.row.part} {other.row.way}", prior=0.0)
+    return Suspect(row, one.part, one.way, (*one.also, *other.faults))
 
 
 def suspects(
@@ -94,8 +107,9 @@ def severities(count: int, rng: np.random.Generator) -> Array:
 
 
 def failed_values(suspect: Suspect, values: Mapping[str, Mapping[str, Array]], u: Array) -> dict[str, dict[str, Array]]:
-    """Values of all parts when this suspect is the fault, at severity u."""
+    """Values of all parts when this suspect is the fault, at severity u (batch,); a second fault goes its own way."""
     out = {ref: dict(v) for ref, v in values.items()}
-    if suspect.part is not None and suspect.way is not None and suspect.part.ref in out:
-        out[suspect.part.ref].update(suspect.way.change(out[suspect.part.ref], u))
+    for k, (part, way) in enumerate(suspect.faults):
+        if part.ref in out:
+            out[part.ref].update(way.change(out[part.ref], (u + k * GOLDEN) % 1.0))
     return out

@@ -21,7 +21,7 @@ from halfsplit.jobs.entry_names import own_blacks
 from halfsplit.jobs.gate import Gate
 from halfsplit.jobs.isolation import claims_cold, ohms_read, spanning
 from halfsplit.jobs.kit import Kit
-from halfsplit.jobs.lists import cleared_list, doubt_of, found_list, pair_list, suspect_list
+from halfsplit.jobs.lists import cleared_list, doubt_of, found_list, pair_list, suspect_list, undrawn_list
 from halfsplit.jobs.safety import COLD_OHMS, Go, NoGo
 from halfsplit.jobs.standing import Standing
 from halfsplit.jobs.switch import switch_on
@@ -52,6 +52,7 @@ class Advice:
     warn: list[str] = field(default_factory=list)
     nothing_wrong: float = 0.0
     not_on_sheet: float = 0.0
+    undrawn: list[dict[str, Any]] = field(default_factory=list)
     odds: Array | None = None
     speak: bool = True
 
@@ -74,19 +75,21 @@ def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str]) -> 
     odds = prior_odds(table.heard())
     weighed = weigh(s, table, kit, all_blocks(table, s, Gate(s, table, kit, odds, now).to_unplug()))
     post = weighed.post
+    singles = post.row_odds[: len(table.suspects)]
     out = Advice(
         card={},
-        suspects=suspect_list(table, post.row_odds),
+        suspects=suspect_list(table, singles),
         pairs=pair_list(post),
         found=found_list(weighed, own_blacks(table.circuit)),
-        odds=post.row_odds,
+        odds=singles,
         cleared=cleared_list(table, post, odds),
         nothing_wrong=post.nothing_wrong,
         not_on_sheet=post.not_on_sheet,
+        undrawn=undrawn_list(post),
         warn=[*weighed.unread, *([BY_BENCH] if s.power == "bench" else [])],
         doubt=doubt_of(weighed, asked),
     )
-    out.card = next_card(s, table, Gate(s, table, kit, post.row_odds, now), weighed, out)
+    out.card = next_card(s, table, Gate(s, table, kit, singles, now), weighed, out)
     return out
 
 

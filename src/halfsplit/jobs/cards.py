@@ -236,7 +236,7 @@ def end_card(gate: Gate, weighed: Weighed, say: Verdict, table: Table, *, blocke
     rows = [table.suspects[i] for i in say.rows]
     ways = [f"{r.row.part} {r.row.way}" for r in rows]
     cause = None
-    lines = [_headline(say, gate), *_beside(weighed, say)]
+    lines = [_headline(say, gate), *_beside(weighed, say), *_undrawn(weighed, say)]
     if say.kind in ("convicted", "group") and say.parts:
         first = gate.circuit.part(say.parts[0])
         way = next((r.way for r in rows if r.part is not None and r.part.ref == first.ref), None)
@@ -274,13 +274,21 @@ def _beside(weighed: Weighed, say: Verdict) -> list[str]:
     return [f"With {100 * odds:.0f} % {name} as well." for name, odds in others.items() if odds > ALSO]
 
 
+def _undrawn(weighed: Weighed, say: Verdict) -> list[str]:
+    """Where to trace, once the sheet can't explain what was read."""
+    if say.kind != "not on the sheet" or not weighed.post.undrawn:
+        return []
+    places = [f"{u.place} ({100 * odds:.0f} %)" for u, odds in weighed.post.undrawn[:3] if odds > ALSO / 5]
+    return [f"Look first from {', '.join(places)}: follow the copper, then ohms between, set dead."] if places else []
+
+
 def _headline(say: Verdict, gate: Gate) -> str:
     names = ", ".join(say.parts)
     return {
         "convicted": f"Convicted: {names} ({100 * say.odds:.0f} %). Cause open.",
         "group": f"One of these, and no reading left tells them apart: {names}. Fit a known-good one of the cheapest first, after its causes are cleared.",
         "nothing found": "Nothing found by these readings; they cannot see everything.",
-        "not on the sheet": "What is wrong is not on the sheet: trace the nets whose readings nothing explains.",
+        "not on the sheet": "What is wrong is not on the sheet, or there are more than two faults: trace the nets whose readings nothing explains.",
     }.get(
         say.kind, f"No reading left is worth its minutes. Heaviest: {names or 'none'}. Lift a leg of it or fit a known-good one."
     )

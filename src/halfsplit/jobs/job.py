@@ -278,6 +278,7 @@ class Job:
                 "pairs": a.pairs,
                 "nothing_wrong": a.nothing_wrong,
                 "not_on_sheet": a.not_on_sheet,
+                "undrawn": a.undrawn,
                 "cleared": a.cleared,
                 "doubt": a.doubt if refused is None else None,
                 "speak": a.speak,

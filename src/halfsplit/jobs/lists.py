@@ -41,9 +41,19 @@ def pair_list(post: Posterior, most: int = 4) -> list[dict[str, Any]]:
             "parts": [post.rows[p.a].part, post.rows[p.b].part],
             "ways": [post.rows[p.a].way, post.rows[p.b].way],
             "odds": round(p.odds, 4),
+            "root": None if p.root is None else post.rows[p.root].part,
         }
         for p in post.pairs[:most]
         if p.odds > PAIR_SHOWN
+    ]
+
+
+def undrawn_list(post: Posterior, most: int = 3) -> list[dict[str, Any]]:
+    """Where something is that is not on the sheet, as far as the readings place it, heaviest first, with what would settle it."""
+    return [
+        {"place": undrawn.place, "odds": round(odds, 4), "check": f"follow the copper of {undrawn.place} by eye; ohms between, set dead"}
+        for undrawn, odds in post.undrawn[:most]
+        if odds > PAIR_SHOWN
     ]
 
 

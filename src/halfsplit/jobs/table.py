@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from halfsplit.circuit.islands import islands_of
 from halfsplit.circuit.model import Circuit, circuit_to_data
 from halfsplit.diagnosis import build
+from halfsplit.diagnosis.beside import Kept, grown, with_places
 from halfsplit.diagnosis.columns import (
     ALONE,
     DEAD,
@@ -24,8 +25,10 @@ from halfsplit.diagnosis.columns import (
     make_column,
 )
 from halfsplit.diagnosis.complaint import complaint_factors, seen_of
+from halfsplit.diagnosis.kills import overstressed
 from halfsplit.diagnosis.outlook import Column, Outlook
 from halfsplit.diagnosis.suspects import Suspect
+from halfsplit.diagnosis.undrawn import Site, sites
 from halfsplit.jobs.safety import HEAVY_ODDS
 from halfsplit.parts.base import Array
 from halfsplit.solver import loops
@@ -65,6 +68,8 @@ class Solved:
     drawn: build.Drawn
     blocks: dict[tuple[Acts, str], build.Block] = field(default_factory=dict)
     powered: dict[tuple[Acts, str], Powered] = field(default_factory=dict)
+    beside: Kept = field(default_factory=Kept)
+    kills: Array | None = None
 
 
 def reckoned_with(odds: Array) -> NDArray[np.int64]:
@@ -121,7 +126,7 @@ class Table:
             kept = self.suspects
             if factors is not None:
                 kept = tuple(
-                    replace(s, row=replace(s.row, prior=s.row.prior * float(f))) if s.part is not None else s
+                    replace(s, row=replace(s.row, prior=s.row.prior * float(f), unheard=s.row.prior)) if s.part is not None else s
                     for s, f in zip(self.suspects, factors, strict=True)
                 )
             self._heard = kept
@@ -213,7 +218,33 @@ class Table:
 
     def outlook(self, blocks: list[build.Block]) -> Outlook:
         """One table of these blocks."""
-        return build.join(self.heard(), blocks)
+        return replace(build.join(self.heard(), blocks), kills=self.kills())
+
+    def grown(self, outlook: Outlook, blocks: Sequence[build.Block], pairs: Sequence[tuple[int, int]]) -> Outlook:
+        """The outlook with these pairs of its rows solved."""
+        self._tell(f"solving {len(pairs)} pairs of faults")
+        return grown(outlook, blocks, self.drawn, pairs, self.solved.beside)
+
+    def with_places(
+        self, outlook: Outlook, blocks: Sequence[tuple[build.Block, bool]], places: Sequence[Site], *, rough: bool = False
+    ) -> Outlook:
+        """The outlook with something that is not on the sheet at each of these places; blocks: with whether they were read."""
+        self._tell(f"trying {len(places)} places for something that is not on the sheet")
+        among = len(self.places())
+        return with_places(outlook, blocks, self.drawn, places, among, self.solved.beside, rough=rough)
+
+    def places(self) -> tuple[Site, ...]:
+        """Every place where something that is not on the sheet may sit."""
+        return sites(self.circuit)
+
+    def kills(self) -> Array:
+        """How much likelier each row comes with another than by chance, since that puts its part to more than it stands (rows, rows)."""
+        if self.solved.kills is None:
+            held = build.fuses_held(self.circuit, self.drawn)
+            states = [c for c in self.conditions() if c.powered]
+            loads = [build.loads_of(self.circuit, build.solve_nominal(self.circuit, held, c), held, c) for c in states]
+            self.solved.kills = overstressed(self.suspects, loads)
+        return self.solved.kills
 
     def cap_volts(self, conditions_on: list[Condition]) -> dict[str, Array]:
         """Most volts on every capacitor in any of these conditions, per row: ref -> (rows,) [V]; NaN where not known."""

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from halfsplit.circuit.model import Circuit
+from halfsplit.diagnosis.beside import BEST, UNDRAWN_WORTH, worth_solving
 from halfsplit.diagnosis.build import Block
 from halfsplit.diagnosis.columns import ALONE, DEAD, Condition, make_column
 from halfsplit.diagnosis.intake import RowWords, nothing_wrong_odds, symptom_odds
@@ -85,7 +86,8 @@ def weigh(standing: Standing, table: Table, kit: Kit, blocks: list[Block]) -> We
                 extra.append(block)
             readings.append(Reading(places[key], value, pulsing, "shaky" in taken.entry.flags or "creeping" in taken.entry.flags))
             used.append(taken)
-    outlook = table.outlook([*blocks, *extra])
+    held = [*blocks, *extra]
+    outlook = table.outlook(held)
     setting = Setting(meter=meter_accuracy(kit))
     done = -1
     for line, name in standing.fitted:  # what was read before a part was fitted speaks of the old one
@@ -97,8 +99,39 @@ def weigh(standing: Standing, table: Table, kit: Kit, blocks: list[Block]) -> We
         done = line
     now = [(r, t) for r, t in zip(readings, used, strict=True) if t.line > done]
     looks = look_odds(standing, table.suspects, done)
-    post = posterior(outlook, [r for r, _ in now], looks=looks, setting=setting)
+    outlook, post = _with_what_they_call_for(table, outlook, held, [r for r, _ in now], looks, setting)
     return Weighed(outlook, post, tuple(t for _, t in now), tuple(unread))
+
+
+ROUNDS = 2  # of solving pairs: those that fall make room for others
+
+
+def _with_what_they_call_for(
+    table: Table, outlook: Outlook, blocks: list[Block], readings: list[Reading], looks: np.ndarray | None, setting: Setting
+) -> tuple[Outlook, Posterior]:
+    """Weigh, solve what the readings call for beside the single faults, and weigh again."""
+
+    def weighed(wider: Outlook) -> Posterior:
+        seen = None if looks is None else np.concatenate([looks, np.zeros(len(wider.rows) - len(looks))])
+        return posterior(wider, readings, looks=seen, setting=setting)
+
+    post = weighed(outlook)
+    pairs: tuple[tuple[int, int], ...] = ()
+    for _ in range(ROUNDS):
+        more = worth_solving(post, outlook)
+        if not more or not readings:
+            break
+        pairs = (*pairs, *more)
+        outlook = table.grown(outlook, blocks, pairs)
+        post = weighed(outlook)
+    if post.not_on_sheet > UNDRAWN_WORTH and len(readings) > 1:
+        read = {outlook.columns[r.column].key for r in readings}
+        places = table.places()
+        rough = table.with_places(outlook, [(b, any(c.key in read for c in b.columns)) for b in blocks], places, rough=True)
+        best = {u.place for u, _ in weighed(rough).undrawn[:BEST]}
+        outlook = table.with_places(outlook, [(b, True) for b in blocks], [p for p in places if p.place in best])
+        post = weighed(outlook)
+    return outlook, post
 
 
 def meter_accuracy(kit: Kit) -> Mapping[str, tuple[float, float]]:
