@@ -6,6 +6,8 @@ import math
 from collections.abc import Collection, Sequence
 from typing import Any
 
+import numpy as np
+
 from halfsplit.diagnosis.columns import ALONE, Condition
 from halfsplit.diagnosis.outlook import Column
 from halfsplit.diagnosis.proposal import Proposal
@@ -235,7 +237,7 @@ def end_card(gate: Gate, weighed: Weighed, say: Verdict, table: Table, *, blocke
     """The end of the finding. Never cleared for power; a convicted part always comes with its open cause."""
     rows = [table.suspects[i] for i in say.rows]
     ways = [f"{r.row.part} {r.row.way}" for r in rows]
-    cause = None
+    cause: Card | None = None
     lines = [_headline(say, gate), *_beside(weighed, say), *_undrawn(weighed, say)]
     if say.kind in ("convicted", "group") and say.parts:
         first = gate.circuit.part(say.parts[0])
@@ -243,6 +245,9 @@ def end_card(gate: Gate, weighed: Weighed, say: Verdict, table: Table, *, blocke
         told = cause_text(first, way.name if way else "", kind=way.kind if way else "")
         cause = {"status": told.status, "killers": list(told.killers), "check": list(told.checks), "again": told.again}
         lines.append(told.text(first.ref))
+        alive = killers_alive(weighed, say.rows)
+        cause["alive"] = [{"part": part, "way": way, "odds": round(odds, 4)} for part, way, odds in alive]
+        lines += _alive(first.ref, alive)
     if say.hangs_on is not None and say.hangs_on < len(weighed.taken):
         taken = weighed.taken[say.hangs_on]
         lines.append(f"This hangs on one reading: line {taken.line}, {taken.entry.where} {taken.entry.shown}. Take it once more.")
@@ -258,6 +263,28 @@ def end_card(gate: Gate, weighed: Weighed, say: Verdict, table: Table, *, blocke
         "cause": cause,
         "power": "not cleared for power",
     }
+
+
+def killers_alive(weighed: Weighed, rows: Sequence[int], most: int = 3) -> list[tuple[str, str, float]]:
+    """(part, way, odds) of faults on this sheet that would put the convicted part to more than it stands, heaviest first: what has
+    to be cleared before a new one is fitted. rows: the convicted ones."""
+    kills, post = weighed.outlook.kills, weighed.post
+    if kills is None:
+        return []
+    beside: dict[int, float] = {}
+    for pair in post.pairs:
+        for here, there in ((pair.a, pair.b), (pair.b, pair.a)):
+            if here in rows:
+                beside[there] = beside.get(there, 0.0) + pair.odds
+    found = sorted({int(a) for r in rows for a in np.flatnonzero(kills[:, r] > kills[r])}, key=lambda a: -beside.get(a, 0.0))
+    return [(post.rows[a].part, post.rows[a].way, beside.get(a, 0.0)) for a in found[:most]]
+
+
+def _alive(ref: str, alive: Sequence[tuple[str, str, float]]) -> list[str]:
+    if not alive:
+        return []
+    names = ", ".join(f"{part} {way} ({100 * odds:.0f} %)" if odds >= 0.005 else f"{part} {way}" for part, way, odds in alive)
+    return [f"On this sheet {ref} is put to more than it stands by: {names}. Clear these by a reading first."]
 
 
 def _beside(weighed: Weighed, say: Verdict) -> list[str]:
