@@ -375,11 +375,18 @@ def stress_of(circuit: Circuit, nominal: Powered, drawn: Drawn, condition: Condi
     return {key: loads[key] / most for key, most in rated.items() if most}
 
 
-def fuses_held(circuit: Circuit, drawn: Drawn) -> Drawn:
-    """The same units with fuses that hold whatever comes: what a fault does in the moment before its fuse has gone."""
-    fuses = [(p.ref, f.main_value) for p in circuit.parts if (f := family_of(p)).heard_as_fuse and f.mode and f.mode.latching]
-    held = {ref: {**drawn.healthy[ref], name: drawn.healthy[ref][name] * 1e6} for ref, name in fuses if name}
-    return replace(drawn, healthy={**drawn.healthy, **held})
+def loads_before_the_fuse(circuit: Circuit, nominal: Powered, drawn: Drawn, condition: Condition) -> dict[tuple[str, str], Array]:
+    """As loads_of, but where a fuse has gone: what the parts bore in the moment before, with fuses that hold whatever comes."""
+    out = loads_of(circuit, nominal, drawn, condition)
+    gone = np.flatnonzero(_fuse_gone(circuit, nominal))
+    if len(gone):
+        fuses = [(p.ref, f.main_value) for p in circuit.parts if (f := family_of(p)).heard_as_fuse and f.mode and f.mode.latching]
+        held = {ref: {**drawn.healthy[ref], name: drawn.healthy[ref][name] * 1e6} for ref, name in fuses if name}
+        some = Drawn(tuple(drawn.suspects[r] for r in gone), {**drawn.healthy, **held}, drawn.severity[gone])
+        for key, load in loads_of(circuit, solve_nominal(circuit, some, condition), some, condition).items():
+            out[key] = out[key].copy()
+            out[key][gone] = load
+    return out
 
 
 def loads_of(circuit: Circuit, nominal: Powered, drawn: Drawn, condition: Condition) -> dict[tuple[str, str], Array]:

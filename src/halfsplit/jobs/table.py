@@ -240,9 +240,8 @@ class Table:
     def kills(self) -> Array:
         """How much likelier each row comes with another than by chance, since that puts its part to more than it stands (rows, rows)."""
         if self.solved.kills is None:
-            held = build.fuses_held(self.circuit, self.drawn)
             states = [c for c in self.conditions() if c.powered]
-            loads = [build.loads_of(self.circuit, build.solve_nominal(self.circuit, held, c), held, c) for c in states]
+            loads = [build.loads_before_the_fuse(self.circuit, self.nominal(c), self.drawn, c) for c in states]
             self.solved.kills = overstressed(self.suspects, loads)
         return self.solved.kills
 
