@@ -19,6 +19,7 @@ from halfsplit.jobs.entry import (
     CardView,
     CorrectEntry,
     Entry,
+    LookEntry,
     ReadingEntry,
     StateEntry,
     StrikeEntry,
@@ -111,6 +112,10 @@ class Job:
         self.standing = self._stand()
         if self.standing.circuit is not before.circuit and self.standing.circuit != before.circuit:
             self.table = None
+        if self.standing.looks != before.looks and self.table is not None:
+            rows = make_suspects(self.table.circuit, self._looks())
+            if [s.row for s in rows] != [s.row for s in self.table.suspects]:
+                self.table = None  # a part that looks new brings rows of its own
         self.advice = self._advise()
         number = self.standing.last if self.standing.last != before.last else None
         found = [f for f in self.advice.found if f["line"] > before.last]
@@ -219,8 +224,11 @@ class Job:
             ask = refuse_circuit(circuit, cleared=self.cleared)
             if ask is not None:
                 raise Refused(ask.question)
-            self.table = Table(circuit, make_suspects(circuit), self.progress)
+            self.table = Table(circuit, make_suspects(circuit, self._looks()), self.progress)
         return self.table
+
+    def _looks(self) -> list[LookEntry]:
+        return [look for _, look in self.standing.looks]
 
     def _advise(self, asked: set[str] | None = None) -> Advice:
         have = {key for key, _ in self.standing.sheet}
