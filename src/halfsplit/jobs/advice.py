@@ -22,6 +22,8 @@ from halfsplit.jobs.gate import Gate
 from halfsplit.jobs.isolation import claims_cold, ohms_read, spanning
 from halfsplit.jobs.kit import Kit
 from halfsplit.jobs.lists import cleared_list, doubt_of, found_list, pair_list, suspect_list
+from halfsplit.jobs.log import LogLine
+from halfsplit.jobs.other_starts import better_start
 from halfsplit.jobs.safety import COLD_OHMS, Go, NoGo
 from halfsplit.jobs.standing import Standing
 from halfsplit.jobs.switch import switch_on
@@ -62,8 +64,8 @@ def prior_odds(suspects: Sequence[Suspect]) -> Array:
     return np.asarray(priors / priors.sum())
 
 
-def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str]) -> Advice:
-    """The whole answer for how the job stands. asked: doubts that were asked about already; grows."""
+def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str], log: Sequence[LogLine] = ()) -> Advice:
+    """The whole answer for how the job stands. asked: doubts that were asked about already; grows. log: for the other sheets."""
     if not s.readings and s.power != "on":
         odds = prior_odds(table.suspects)
         gate = Gate(s, table, kit, odds, now)
@@ -86,6 +88,8 @@ def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str]) -> 
         warn=[*weighed.unread, *([BY_BENCH] if s.power == "bench" else [])],
         doubt=doubt_of(weighed, asked),
     )
+    if log and (better := better_start(s, weighed, log, table.progress)):
+        out.warn.append(better.text())
     out.card = next_card(s, table, Gate(s, table, kit, post.row_odds, now), weighed, out)
     return out
 

@@ -249,7 +249,8 @@ class Job:
                     "power": "not cleared for power",
                 }
             )
-        return advise(self.standing, table, self.kit, self.clock().timestamp(), self.asked if asked is None else asked)
+        asked = self.asked if asked is None else asked
+        return advise(self.standing, table, self.kit, self.clock().timestamp(), asked, self.log.lines())
 
     def _said(self, entries: tuple[Entry, ...]) -> str:
         """Two words for the ear."""
