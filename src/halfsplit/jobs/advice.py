@@ -28,6 +28,7 @@ from halfsplit.jobs.safety import COLD_OHMS, Go, NoGo
 from halfsplit.jobs.standing import Standing
 from halfsplit.jobs.switch import switch_on
 from halfsplit.jobs.table import Acts, Table
+from halfsplit.jobs.tell import may_wait, tell_card
 from halfsplit.jobs.way import in_time, sides_of, to_dead, way_there
 from halfsplit.jobs.weigh import Weighed, weigh
 from halfsplit.parts.base import Array
@@ -43,7 +44,7 @@ BY_BENCH = "the bench supply is on: readings are logged, not weighed; a set fed 
 
 @dataclass
 class Advice:
-    """Plain data for one answer. odds (rows,): of every explanation, for the safety gates."""
+    """Plain data for one answer. odds (rows,): of every explanation, for the safety gates. rate: bits a minute of the next reading."""
 
     card: dict[str, Any]
     suspects: list[dict[str, Any]] = field(default_factory=list)
@@ -56,6 +57,8 @@ class Advice:
     not_on_sheet: float = 0.0
     odds: Array | None = None
     speak: bool = True
+    rate: float = 0.0
+    weighed: Weighed | None = None
 
 
 def prior_odds(suspects: Sequence[Suspect]) -> Array:
@@ -91,6 +94,9 @@ def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str], log
     if log and (better := better_start(s, weighed, log, table.progress)):
         out.warn.append(better.text())
     out.card = next_card(s, table, Gate(s, table, kit, post.row_odds, now), weighed, out)
+    out.weighed = weighed
+    if s.power != "on" and may_wait(out.card) and (ask := tell_card(weighed, table, out.rate, asked)):
+        out.card = ask
     return out
 
 
@@ -142,6 +148,7 @@ def next_card(s: Standing, table: Table, gate: Gate, weighed: Weighed, out: Advi
         return _round_or_way(gate, weighed, found, powered, why=why, others=(), confirm=_by_eye(gate))
     prices = prices_of(s, gate, outlook.columns)
     proposals = next_readings(outlook, post, prices=prices, available=available)
+    out.rate = proposals[0].rate if proposals else 0.0
     if proposals and proposals[0].rate < TOO_DEAR:
         proposals = ()
     out.speak = _speaks(s, out, proposals)

@@ -34,6 +34,7 @@ from halfsplit.jobs.safety import COLD_FUNCTIONS
 from halfsplit.jobs.sheets import sheet_entries
 from halfsplit.jobs.standing import Standing
 from halfsplit.jobs.table import Table
+from halfsplit.jobs.tell import guessed_values, to_trace
 from halfsplit.jobs.weigh import make_suspects
 
 Clock = Callable[[], datetime]
@@ -119,7 +120,17 @@ class Job:
         self.advice = self._advise()
         number = self.standing.last if self.standing.last != before.last else None
         found = [f for f in self.advice.found if f["line"] > before.last]
-        return self._answer(number, self._said(entries), None, found)
+        answer = self._answer(number, self._said(entries), None, found)
+        return self._told(answer) if any(isinstance(e, AskEntry) and e.word == "tell" for e in entries) else answer
+
+    def _told(self, answer: Answer) -> Answer:
+        """The answer to `tell`: what would be worth seeing, and what the readings make of values nobody could read."""
+        a = self.advice
+        if a is None or a.weighed is None or self.table is None:
+            return {**answer, "tell": {"trace": [], "values": []}}
+        trace = [{k: v for k, v in t.items() if k != "key"} for t in to_trace(a.weighed, self.table, a.rate)]
+        told: Answer = clean({"trace": trace, "values": guessed_values(a.weighed, self.table)})
+        return {**answer, "tell": told}
 
     def begin_from_sheet(self, data: bytes, name: str) -> None:
         """Enter a sheet file's lines into a fresh job. Raises InputError; then nothing was logged."""

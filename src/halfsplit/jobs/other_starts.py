@@ -131,7 +131,9 @@ def _nonsense(column: Column, value: float) -> float:
     return float(np.log(OPEN_ANYWHERE) if np.isinf(value) else -np.log(span_on_scale(column)))
 
 
-def better_start(s: Standing, weighed: Weighed, log: Sequence[LogLine], progress: Progress = lambda text: None) -> BetterStart | None:
+def better_start(
+    s: Standing, weighed: Weighed, log: Sequence[LogLine], progress: Progress = lambda text: None
+) -> BetterStart | None:
     """The starting sheet that the readings fit better, None where there is none or this one explains them."""
     here = s.circuit
     if here is None or not here.start or start_of(here.start) is None or not unexplained(weighed):
@@ -150,7 +152,9 @@ def better_start(s: Standing, weighed: Weighed, log: Sequence[LogLine], progress
             found.append((line, evidence, OTHER_SIZES if line == said else WRONG_START / len(others)))
     logs = np.array([now + np.log(1.0 - WRONG_START - OTHER_SIZES), *(e + np.log(prior) for _, e, prior in found)])
     odds = np.exp(logs - np.logaddexp.reduce(logs))
-    line, most = max(((line, float(o)) for (line, _, _), o in zip(found, odds[1:], strict=True)), key=lambda x: x[1], default=(said, 0.0))
+    line, most = max(
+        ((line, float(o)) for (line, _, _), o in zip(found, odds[1:], strict=True)), key=lambda x: x[1], default=(said, 0.0)
+    )
     return BetterStart(line, most, by_eye(said, line)) if most > SAY and line != said else None
 
 
@@ -194,7 +198,9 @@ def evidence_under(line: str, here: Circuit, weighed: Weighed, log: Sequence[Log
     except (InputError, ModelLimit):
         return None
     cells = [trial.cells[column.key] for column, _ in wanted]
-    block = build.Block(tuple(c for c, _, _ in cells), np.stack([v for _, v, _ in cells], 1), np.stack([p for _, _, p in cells], 1), {})
+    block = build.Block(
+        tuple(c for c, _, _ in cells), np.stack([v for _, v, _ in cells], 1), np.stack([p for _, _, p in cells], 1), {}
+    )
     outlook = build.join(trial.suspects, [block])
     return log_evidence(posterior(outlook, values, setting=weighed.post.setting)) + lost
 
@@ -218,7 +224,9 @@ def _side_by_side(mine: Sequence[Taken], other: Sequence[Taken]) -> dict[int, Ta
 def _standing_under(line: str, here: Circuit, log: Sequence[LogLine]) -> Standing | None:
     """The log read again with another start line; sheet lines that do not fit that sheet are left out."""
     try:
-        unit = [(k.strip(), w.strip()) for k, _, w in (x.text.partition(":") for x in log) if k.strip().lower() in ("unit", "symptom")]
+        unit = [
+            (k.strip(), w.strip()) for k, _, w in (x.text.partition(":") for x in log) if k.strip().lower() in ("unit", "symptom")
+        ]
         bare = circuit_of((*unit, ("start", line)))
     except InputError:
         return None

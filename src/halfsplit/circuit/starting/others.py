@@ -102,7 +102,12 @@ def other_lines(line: str) -> tuple[str, ...]:
     volts, amps = size_of(line)
     usual = MARKS[here.name].amps
     v, a = f"{12.0 if volts is None else volts:g}", f"{usual if amps is None else amps:g}"
-    out = [text.format(v=v, a=a) for name, marks in MARKS.items() if name != here.name for text in marks.lines]
+    out = [
+        text.format(v=v, a=f"{MARKS['flyback'].amps:g}" if amps is None and name == "flyback" else a)
+        for name, marks in MARKS.items()
+        if name != here.name
+        for text in marks.lines
+    ]
     # without relay or with it, on the sheet itself
     if here.name == "dropper":
         out += [text.format(v=v, a=a) for text in MARKS[here.name].lines if ("no relay" in text) != ("no relay" in line)]
@@ -126,10 +131,9 @@ def translation(here: Circuit, there: Circuit) -> dict[str, str]:
     known = {*there.nets, *there.names}
     out: dict[str, str] = {}
     for old, new in ((MARKS[a.name].raw, MARKS[b.name].raw), (MARKS[a.name].out, MARKS[b.name].out)):
-        if old[0] not in here.names or new[0] not in there.names:
-            continue
-        out[here.part(old[0]).pins[old[1]]] = there.part(new[0]).pins[new[1]]
-        out[old[0]] = new[0]
+        if old[0] in here.names and new[0] in there.names:
+            out[here.part(old[0]).pins[old[1]]] = there.part(new[0]).pins[new[1]]
+    out[MARKS[a.name].raw[0]] = MARKS[b.name].raw[0]
     return {old: new for old, new in out.items() if old not in known}
 
 
