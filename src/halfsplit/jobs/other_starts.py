@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.circuit.model import Circuit, circuit_to_data
-from halfsplit.circuit.starting.others import by_eye, other_lines, start_of, translation
+from halfsplit.circuit.starting.others import by_eye, other_lines, start_of
 from halfsplit.diagnosis import build
 from halfsplit.diagnosis.columns import ALONE, Condition
 from halfsplit.diagnosis.outlook import Column, Reading
@@ -22,9 +22,9 @@ from halfsplit.diagnosis.posterior import Posterior, posterior
 from halfsplit.diagnosis.scale import Array, span_on_scale
 from halfsplit.diagnosis.suspects import Suspect
 from halfsplit.errors import InputError, ModelLimit
-from halfsplit.jobs.fold import circuit_of, fold
 from halfsplit.jobs.log import LogLine
-from halfsplit.jobs.standing import Standing, Taken
+from halfsplit.jobs.read_again import side_by_side, standing_under, start_words, stood
+from halfsplit.jobs.standing import Standing
 from halfsplit.jobs.weigh import Weighed, columns_read, condition_of, make_suspects
 from halfsplit.solver.powered import Powered
 
@@ -37,7 +37,6 @@ FEW = 3  # readings below this tell no sheet from another
 OPEN_ANYWHERE = 0.3  # how often a place that the other sheet hasn't got would show OL (bench estimate)
 DRAWS, TIMES = 4, 6
 Progress = Callable[[str], None]
-SHEET_WORDS = ("parts", "way", "ways", "does", "cold", "twin", "cant")
 
 
 @dataclass(frozen=True)
@@ -139,39 +138,50 @@ def better_start(
     if here is None or not here.start or start_of(here.start) is None or not unexplained(weighed):
         return None
     now = log_evidence(posterior(weighed.outlook, weighed.post.readings, setting=weighed.post.setting))
-    lines = [line for line, words in ((x, _start_words(x.text)) for x in log) if words is not None]
-    said = _start_words(lines[-1].text) if lines else None
+    lines = [line for line, words in ((x, start_words(x.text)) for x in log) if words is not None]
+    said = start_words(lines[-1].text) if lines else None
     if said is None:
         return None
-    others = other_lines(said)
-    found: list[tuple[str, float, float]] = []
-    for line in (said, *others):
-        progress(f"weighing the readings on another starting sheet: {line}")
-        evidence = evidence_under(line, here, weighed, log)
+    found: list[tuple[str, float]] = []
+    for line, prior in _priors(said).items():
+        evidence = evidence_under(line, here, weighed, log, progress)
         if evidence is not None:
-            found.append((line, evidence, OTHER_SIZES if line == said else WRONG_START / len(others)))
-    logs = np.array([now + np.log(1.0 - WRONG_START - OTHER_SIZES), *(e + np.log(prior) for _, e, prior in found)])
-    odds = np.exp(logs - np.logaddexp.reduce(logs))
-    line, most = max(
-        ((line, float(o)) for (line, _, _), o in zip(found, odds[1:], strict=True)), key=lambda x: x[1], default=(said, 0.0)
-    )
-    return BetterStart(line, most, by_eye(said, line)) if most > SAY and line != said else None
+            found.append((line, evidence + np.log(prior)))
+    whole = float(np.logaddexp.reduce([now + np.log(1.0 - WRONG_START - OTHER_SIZES), *(x for _, x in found)]))
+    odds = {line: float(np.exp(x - whole)) for line, x in found if line != said}
+    if not odds:
+        return None
+    # lines of one sheet speak together: which size it has is seen later
+    together = {line: sum(o for other, o in odds.items() if _same_sheet(line, other, said)) for line in odds}
+    line = max(odds, key=lambda x: (together[x], odds[x]))
+    return BetterStart(line, together[line], by_eye(said, line)) if together[line] > SAY else None
 
 
-def _start_words(text: str) -> str | None:
-    key, colon, words = text.partition(":")
-    return words.strip() if colon and key.strip().lower() == "start" else None
+def _same_sheet(a: str, b: str, said: str) -> bool:
+    """Whether two lines call the same sheet; another size of the one that was said stands by itself."""
+    return start_of(a) is start_of(b) and (start_of(a) is not start_of(said) or a == b)
 
 
-def evidence_under(line: str, here: Circuit, weighed: Weighed, log: Sequence[LogLine]) -> float | None:
+def _priors(said: str) -> dict[str, float]:
+    """Start lines to be weighed with their odds beforehand: this one with other sizes, each other sheet, a step in the volts."""
+    sheets: dict[str, list[str]] = {}
+    for line in other_lines(said):
+        start = start_of(line)
+        sheets.setdefault(start.name if start else line, []).append(line)
+    return {said: OTHER_SIZES} | {line: WRONG_START / len(sheets) / len(lines) for lines in sheets.values() for line in lines}
+
+
+def evidence_under(
+    line: str, here: Circuit, weighed: Weighed, log: Sequence[LogLine], progress: Progress = lambda text: None
+) -> float | None:
     """Log density of the readings of `weighed` under another start line; None where that sheet can't be built or solved.
 
     A reading at a place that is not on that sheet counts as nonsense there: somebody has put a probe on it.
     """
-    there = _standing_under(line, here, log)
+    there = standing_under(line, here, log)
     if there is None or there.circuit is None:
         return None
-    pairs = _side_by_side(weighed.taken, there.readings)
+    pairs = side_by_side(weighed.taken, there.readings)
     trial = _trial(there.circuit)
     wanted: list[tuple[Column, Condition]] = []
     values: list[Reading] = []
@@ -186,13 +196,22 @@ def evidence_under(line: str, here: Circuit, weighed: Weighed, log: Sequence[Log
         read = [] if other is None else columns_read(other, there.circuit)
         mine = columns_read(taken, here)
         fits = other is not None and len(read) == len(mine) and index < len(read)
-        if not fits or other is None or not {read[index][0].red, read[index][0].black} <= nets or _stood(other) != _stood(taken):
+        unsolved = bool(taken.acts.refs) and column.state != ALONE  # with legs up elsewhere: not solved on the other sheet
+        if (
+            not fits
+            or unsolved
+            or other is None
+            or not {read[index][0].red, read[index][0].black} <= nets
+            or stood(other) != stood(taken)
+        ):
             lost += _nonsense(column, reading.value)
             continue
         wanted.append((read[index][0], condition_of(other)))
         values.append(replace(reading, column=len(values)))
     if len(values) < FEW:
         return None
+    if any(column.key not in trial.cells for column, _ in wanted):
+        progress(f"weighing the readings on another starting sheet: {line}")
     try:
         trial.solve(wanted)
     except (InputError, ModelLimit):
@@ -203,67 +222,3 @@ def evidence_under(line: str, here: Circuit, weighed: Weighed, log: Sequence[Log
     )
     outlook = build.join(trial.suspects, [block])
     return log_evidence(posterior(outlook, values, setting=weighed.post.setting)) + lost
-
-
-def _stood(taken: Taken) -> tuple[bool, int, float | None, int]:
-    """How the set stood, in what two sheets share."""
-    return taken.power == "on", len(taken.pressed), taken.lamp, len(taken.acts.refs)
-
-
-def _side_by_side(mine: Sequence[Taken], other: Sequence[Taken]) -> dict[int, Taken]:
-    """id of a reading -> the same reading on the other sheet; a line that came out as another number of readings is left out."""
-    out: dict[int, Taken] = {}
-    unique = list({id(t): t for t in mine}.values())
-    for number in {t.line for t in unique}:
-        here, there = [t for t in unique if t.line == number], [t for t in other if t.line == number]
-        if len(here) == len(there):
-            out |= {id(a): b for a, b in zip(here, there, strict=True)}
-    return out
-
-
-def _standing_under(line: str, here: Circuit, log: Sequence[LogLine]) -> Standing | None:
-    """The log read again with another start line; sheet lines that do not fit that sheet are left out."""
-    try:
-        unit = [
-            (k.strip(), w.strip()) for k, _, w in (x.text.partition(":") for x in log) if k.strip().lower() in ("unit", "symptom")
-        ]
-        bare = circuit_of((*unit, ("start", line)))
-    except InputError:
-        return None
-    if bare is None:
-        return None
-    words = translation(here, bare)
-    lines = [replace(x, text=_said_there(x.text, line, words)) for x in log]
-    whole = fold(tuple(lines))
-    if whole.circuit is not None and not any(_is_sheet(x.text) for x in lines if x.number in {n for n, _ in whole.lost}):
-        return whole
-    kept: list[LogLine] = []
-    for x in lines:  # one sheet line more at a time, as long as the sheet still builds
-        if _is_sheet(x.text):
-            trial = fold((*(k for k in kept if not _reads(k)), x))
-            if trial.lost:
-                continue
-        kept.append(x)
-    out = fold(tuple(kept))
-    return out if out.circuit is not None else None
-
-
-def _is_sheet(text: str) -> bool:
-    return text.partition(":")[0].strip().lower() in SHEET_WORDS and ":" in text
-
-
-def _reads(x: LogLine) -> bool:
-    """Not a line of the sheet: a reading, a state, a look."""
-    return not (_is_sheet(x.text) or x.text.partition(":")[0].strip().lower() in ("unit", "symptom", "start"))
-
-
-def _said_there(text: str, start: str, words: dict[str, str]) -> str:
-    key = text.partition(":")[0].strip().lower()
-    if key == "start" and ":" in text:
-        return f"start: {start}"
-    if key in ("unit", "symptom"):
-        return text
-    return " ".join(words.get(word, word) for word in text.split())
-
-
-__all__ = ["BetterStart", "better_start", "evidence_under", "log_evidence", "unexplained"]

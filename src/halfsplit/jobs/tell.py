@@ -18,6 +18,8 @@ READ_MINUTES = 0.5  # bands or print of one part, with a lamp and a lens (bench 
 TRACE_MINUTES = 2.0  # one net from part to part (bench estimate)
 FIND_MINUTES = 1.0  # the part that sits in a place, and its print (bench estimate)
 ASK_FROM = 1.0  # minutes it has to save before it is asked for
+OTHER_SIZE = 0.2  # that a part of a starting sheet is of quite another size on this board (bench estimate)
+MOST = 6  # things that are told of at once
 LEAST_RATE = 0.02  # bits a minute that reading on is worth at least; below it readings end
 SERIES = (("E6", 3.0), ("E12", 2.0), ("E24", 1.0))  # how much commoner their values are on a board (bench estimate)
 _PREFIXES = (("M", 1e6), ("k", 1e3), ("", 1.0), ("m", 1e-3), ("u", 1e-6), ("n", 1e-9), ("p", 1e-12))
@@ -90,7 +92,7 @@ def to_trace(weighed: Weighed, table: Table, rate: float) -> list[dict[str, Any]
     read = {n for r in post.readings for n in (weighed.outlook.columns[r.column].red, weighed.outlook.columns[r.column].black)}
     things = unknowns(circuit)
     unseen = [u for u in things if u.kind != "value"]
-    out = []
+    out: list[tuple[float, dict[str, Any]]] = []
     for thing in things:
         part = circuit.part(thing.ref)
         if thing.kind == "value":
@@ -99,21 +101,38 @@ def to_trace(weighed: Weighed, table: Table, rate: float) -> list[dict[str, Any]
             nets = frozenset(part.pins.values()) - set(circuit.grounds.values())
             near = [u for u in unseen if nets & read & set(circuit.part(u.ref).pins.values())]
             gain = connection_gain(weighed.outlook, post, nets, max(len(near), 1))
+            gain = max(gain, _size_gain(weighed, table, part)) if thing.kind == "place" else gain
         saves = gain / rate - thing.minutes
         if saves >= ASK_FROM:
             out.append(
-                {
-                    "what": f"{thing.ref} {thing.param}".strip(),
-                    "kind": thing.kind,
-                    "text": thing.do,
-                    "type": thing.type,
-                    "minutes": thing.minutes,
-                    "gain": round(gain, 3),
-                    "saves": round(saves, 1),
-                    "key": thing.key,
-                }
+                (
+                    saves,
+                    {
+                        "what": f"{thing.ref} {thing.param}".strip(),
+                        "kind": thing.kind,
+                        "text": thing.do,
+                        "type": thing.type,
+                        "minutes": thing.minutes,
+                        "gain": round(gain, 3),
+                        "saves": round(saves, 1),
+                        "key": thing.key,
+                    },
+                )
             )
-    return sorted(out, key=lambda x: -float(x["saves"]))
+    return [told for _, told in sorted(out, key=lambda x: -x[0])[:MOST]]
+
+
+def _size_gain(weighed: Weighed, table: Table, part: Part) -> float:
+    """What the print on an assumed part would tell [bit]: what looks like drift may be another size, and nothing wrong with it."""
+    rows = [
+        i
+        for i, s in enumerate(table.suspects)
+        if s.part is not None and s.part.ref == part.ref and s.way and s.way.kind == "drift"
+    ]
+    priors = sum(s.row.prior for s in table.suspects)
+    more = sum(float(weighed.post.row_odds[i]) - table.suspects[i].row.prior / priors for i in rows)
+    chance = OTHER_SIZE * more
+    return -(chance * math.log2(chance) + (1 - chance) * math.log2(1 - chance)) if chance > 0 else 0.0
 
 
 def may_wait(card: Mapping[str, Any]) -> bool:

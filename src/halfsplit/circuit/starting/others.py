@@ -23,13 +23,13 @@ OUT = r"(?<![\w./])[-+]?\d+(?:\.\d+)? ?V(?![A-Za-z0-9/])"
 class Marks:
     """One starting sheet. seen: feature -> what the eye finds, telling ones first. lines: how it is called, with {v} and {a}
     for output volts and amps. out, raw: (place, pin) of the output and of what is rectified first. amps: what such an output
-    gives where the line doesn't say it [A]."""
+    may give where the line doesn't say it [A]: small and large parts are read otherwise."""
 
     seen: Mapping[str, str]
     lines: tuple[str, ...]
     out: tuple[str, str]
     raw: tuple[str, str]
-    amps: float = 1.0
+    amps: tuple[float, ...] = (1.0,)
 
 
 MARKS: Mapping[str, Marks] = {
@@ -42,7 +42,6 @@ MARKS: Mapping[str, Marks] = {
         ("dropper, {v}V relay board", "dropper, {v}V, no relay"),
         ("zener", "k"),
         ("rail-cap", "+"),
-        0.1,
     ),
     "linear": Marks(
         {
@@ -53,6 +52,7 @@ MARKS: Mapping[str, Marks] = {
         ("linear {v}V {a}A",),
         ("regulator", "out"),
         ("reservoir", "+"),
+        (0.1, 1.0),
     ),
     "flyback": Marks(
         {
@@ -73,7 +73,6 @@ MARKS: Mapping[str, Marks] = {
         ("series chain: fuse, link, contact, heater", "series chain: fuse, link, relay {v}V, heater"),
         ("relay", "c+"),
         ("reservoir", "+"),
-        0.1,
     ),
 }
 
@@ -100,17 +99,17 @@ def other_lines(line: str) -> tuple[str, ...]:
     if here is None:
         return ()
     volts, amps = size_of(line)
-    usual = MARKS[here.name].amps
-    v, a = f"{12.0 if volts is None else volts:g}", f"{usual if amps is None else amps:g}"
+    v = f"{12.0 if volts is None else volts:g}"
     out = [
-        text.format(v=v, a=f"{MARKS['flyback'].amps:g}" if amps is None and name == "flyback" else a)
+        text.format(v=v, a=f"{a:g}")
         for name, marks in MARKS.items()
         if name != here.name
         for text in marks.lines
+        for a in (marks.amps if amps is None else (amps,))
     ]
     # without relay or with it, on the sheet itself
     if here.name == "dropper":
-        out += [text.format(v=v, a=a) for text in MARKS[here.name].lines if ("no relay" in text) != ("no relay" in line)]
+        out += [text.format(v=v) for text in MARKS[here.name].lines if ("no relay" in text) != ("no relay" in line)]
     if volts is not None:
         at = RAILS.index(nearest(volts, RAILS))
         out += [_resized(line, RAILS[k]) for k in (at - 1, at + 1) if 0 <= k < len(RAILS)]
