@@ -23,7 +23,7 @@ from halfsplit.diagnosis.scale import Array, span_on_scale
 from halfsplit.diagnosis.suspects import Suspect
 from halfsplit.errors import InputError, ModelLimit
 from halfsplit.jobs.log import LogLine
-from halfsplit.jobs.read_again import side_by_side, standing_under, start_words, stood
+from halfsplit.jobs.read_again import side_by_side, standing_under, stood
 from halfsplit.jobs.standing import Standing
 from halfsplit.jobs.weigh import Weighed, columns_read, condition_of, make_suspects
 from halfsplit.solver.powered import Powered
@@ -34,6 +34,8 @@ SAY = 0.6  # odds above which another sheet is named
 UNEXPLAINED = 0.5  # odds of two faults or of something not on the sheet from which the others are looked at
 POOR = 1.0  # nats a reading by which the best row has to beat nonsense
 FEW = 3  # readings below this tell no sheet from another
+NOT_THERE = 0.1  # that a place was found and read which the sheet hasn't got, for each such place (bench estimate)
+OWN_SHARE = 0.2  # of WRONG_START that lies in the volts of this sheet and not in another one (bench estimate)
 OPEN_ANYWHERE = 0.3  # how often a place that the other sheet hasn't got would show OL (bench estimate)
 DRAWS, TIMES = 4, 6
 Progress = Callable[[str], None]
@@ -138,8 +140,7 @@ def better_start(
     if here is None or not here.start or start_of(here.start) is None or not unexplained(weighed):
         return None
     now = log_evidence(posterior(weighed.outlook, weighed.post.readings, setting=weighed.post.setting))
-    lines = [line for line, words in ((x, start_words(x.text)) for x in log) if words is not None]
-    said = start_words(lines[-1].text) if lines else None
+    said = next((words for key, words in reversed(s.sheet) if key == "start"), None)
     if said is None:
         return None
     found: list[tuple[str, float]] = []
@@ -166,9 +167,15 @@ def _priors(said: str) -> dict[str, float]:
     """Start lines to be weighed with their odds beforehand: this one with other sizes, each other sheet, a step in the volts."""
     sheets: dict[str, list[str]] = {}
     for line in other_lines(said):
-        start = start_of(line)
-        sheets.setdefault(start.name if start else line, []).append(line)
-    return {said: OTHER_SIZES} | {line: WRONG_START / len(sheets) / len(lines) for lines in sheets.values() for line in lines}
+        sheets.setdefault(start.name if (start := start_of(line)) else "", []).append(line)
+    own = start_of(said)
+    mine = sheets.pop(own.name, []) if own else []
+    share = OWN_SHARE if mine and sheets else float(not sheets)
+    return (
+        {said: OTHER_SIZES}
+        | {line: (1 - share) * WRONG_START / len(sheets) / len(lines) for lines in sheets.values() for line in lines}
+        | {line: share * WRONG_START / len(mine) for line in mine}
+    )
 
 
 def evidence_under(
@@ -185,7 +192,7 @@ def evidence_under(
     trial = _trial(there.circuit)
     wanted: list[tuple[Column, Condition]] = []
     values: list[Reading] = []
-    lost = 0.0
+    lost, absent = 0.0, set[str]()
     nets = {*there.circuit.nets}
     done: dict[int, int] = {}
     for reading, taken in zip(weighed.post.readings, weighed.taken, strict=True):
@@ -204,7 +211,8 @@ def evidence_under(
             or not {read[index][0].red, read[index][0].black} <= nets
             or stood(other) != stood(taken)
         ):
-            lost += _nonsense(column, reading.value)
+            lost += _nonsense(column, reading.value) + (0.0 if taken.entry.where in absent else float(np.log(NOT_THERE)))
+            absent.add(taken.entry.where)
             continue
         wanted.append((read[index][0], condition_of(other)))
         values.append(replace(reading, column=len(values)))

@@ -15,11 +15,6 @@ from halfsplit.jobs.standing import Standing, Taken
 SHEET_WORDS = ("parts", "way", "ways", "does", "cold", "twin", "cant")
 
 
-def start_words(text: str) -> str | None:
-    key, colon, words = text.partition(":")
-    return words.strip() if colon and key.strip().lower() == "start" else None
-
-
 def stood(taken: Taken) -> tuple[bool, int, float | None, int]:
     """How the set stood, in what two sheets share."""
     return taken.power == "on", len(taken.pressed), taken.lamp, len(taken.acts.refs)
