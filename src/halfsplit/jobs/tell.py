@@ -53,7 +53,7 @@ def unknowns(circuit: Circuit) -> tuple[Unknown, ...]:
             like = f"{next(iter(family.letters), 'X')}5 {part.place} {_example(part)}".strip()
             out.append(Unknown("place", part.ref, "", FIND_MINUTES, f"Find {part.ref} and read it; type it like `{like}`.", ""))
             continue
-        line = f"{part.ref} {part.place or family.name} "
+        line = f"{part.ref} {part.place} " if part.place else f"parts: {part.ref} {family.name} "
         names = [p.name for p in family.params if p.name in part.doubts]
         out += [
             Unknown(
