@@ -64,6 +64,8 @@ def show(answer: dict[str, Any]) -> str:
     if answer.get("doubt"):
         doubt = answer["doubt"]
         lines.append(f"DOUBT: {doubt['ask']}  (if so, type: {doubt['type']['yes']})")
+    if "tell" in answer:
+        lines += tell_lines(answer["tell"])
     if answer.get("card") and not (answer["state"].get("follow") and not answer.get("speak", True)):
         lines += ["", *card_lines(answer["card"])]
     return "\n".join(lines)
@@ -73,6 +75,13 @@ def places_text(answer: Mapping[str, Any]) -> str:
     """Where it may be that is not on the sheet."""
     told = [f"{u['place']} {100 * u['odds']:.0f} %" for u in answer.get("undrawn", [])]
     return f", perhaps something from {', '.join(told)}" if told else ""
+
+
+def tell_lines(told: dict[str, Any]) -> list[str]:
+    """What would be worth seeing, best first, and values that the readings give."""
+    lines = [f"  {t['saves']:4.0f} min saved for {t['minutes']:.1f}: {t['text']}" for t in told["trace"]]
+    lines += [f"  {v['text']}" for v in told["values"]]
+    return ["Worth seeing:", *lines] if lines else ["Nothing on the board is worth a look that readings don't give sooner."]
 
 
 def card_lines(card: dict[str, Any]) -> list[str]:

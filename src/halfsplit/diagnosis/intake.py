@@ -57,6 +57,12 @@ _PRIMARY = "varistor, mov, x cap, bridge, mains diode, switch, chopper, bulk cap
 _SECONDARY = "rectifier, out cap, secondary, output, load, regulator, opto, reference, divider, micro"
 _HIGH_OHM = "start up, divider, high ohm, keypad, reset, bleed"
 
+WORKED_ON = _list(
+    "someone inside, someone has been inside, somebody inside, opened before, been opened, tried to repair, already repaired,"
+    "repaired before, been repaired, worked on before, other shop, another shop, fitted a bigger fuse, bigger fuse, replaced the,"
+    "parts replaced, new part, new parts, fresh solder, freshly soldered, soldered before"
+)
+
 TABLE: tuple[Answer, ...] = (
     Answer(
         _list(
@@ -137,11 +143,7 @@ TABLE: tuple[Answer, ...] = (
         (_move(_HIGH_OHM, "drift", NO_FACTOR), _move("keypad, switch", "", NO_FACTOR)),
     ),
     Answer(
-        _list(
-            "someone inside, someone has been inside, opened before, been opened, tried to repair, already repaired,"
-            "other shop, another shop,"
-            "fitted a bigger fuse, bigger fuse, replaced the"
-        ),
+        WORKED_ON,
         (),
         several=True,
         advice="inspect before all else: wrong part or polarity, bridged protector, missing insulator, swapped connectors",

@@ -22,10 +22,13 @@ from halfsplit.jobs.gate import Gate
 from halfsplit.jobs.isolation import claims_cold, ohms_read, spanning
 from halfsplit.jobs.kit import Kit
 from halfsplit.jobs.lists import cleared_list, doubt_of, found_list, pair_list, suspect_list, undrawn_list
+from halfsplit.jobs.log import LogLine
+from halfsplit.jobs.other_starts import better_start
 from halfsplit.jobs.safety import COLD_OHMS, Go, NoGo
 from halfsplit.jobs.standing import Standing
 from halfsplit.jobs.switch import switch_on
 from halfsplit.jobs.table import Acts, Table
+from halfsplit.jobs.tell import may_wait, tell_card
 from halfsplit.jobs.way import in_time, sides_of, to_dead, way_there
 from halfsplit.jobs.weigh import Weighed, weigh
 from halfsplit.parts.base import Array
@@ -41,7 +44,7 @@ BY_BENCH = "the bench supply is on: readings are logged, not weighed; a set fed 
 
 @dataclass
 class Advice:
-    """Plain data for one answer. odds (rows,): of every explanation, for the safety gates."""
+    """Plain data for one answer. odds (rows,): of every explanation, for the safety gates. rate: bits a minute of the next reading."""
 
     card: dict[str, Any]
     suspects: list[dict[str, Any]] = field(default_factory=list)
@@ -55,6 +58,8 @@ class Advice:
     undrawn: list[dict[str, Any]] = field(default_factory=list)
     odds: Array | None = None
     speak: bool = True
+    rate: float = 0.0
+    weighed: Weighed | None = None
 
 
 def prior_odds(suspects: Sequence[Suspect]) -> Array:
@@ -63,8 +68,8 @@ def prior_odds(suspects: Sequence[Suspect]) -> Array:
     return np.asarray(priors / priors.sum())
 
 
-def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str]) -> Advice:
-    """The whole answer for how the job stands. asked: doubts that were asked about already; grows."""
+def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str], log: Sequence[LogLine] = ()) -> Advice:
+    """The whole answer for how the job stands. asked: doubts that were asked about already; grows. log: for the other sheets."""
     if not s.readings and s.power != "on":
         odds = prior_odds(table.suspects)
         gate = Gate(s, table, kit, odds, now)
@@ -89,7 +94,12 @@ def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str]) -> 
         warn=[*weighed.unread, *([BY_BENCH] if s.power == "bench" else [])],
         doubt=doubt_of(weighed, asked),
     )
+    if log and (better := better_start(s, weighed, log, table.progress)):
+        out.warn.append(better.text())
     out.card = next_card(s, table, Gate(s, table, kit, singles, now), weighed, out)
+    out.weighed = weighed
+    if s.power != "on" and may_wait(out.card) and (ask := tell_card(weighed, table, out.rate, asked)):
+        out.card = ask
     return out
 
 
@@ -141,6 +151,7 @@ def next_card(s: Standing, table: Table, gate: Gate, weighed: Weighed, out: Advi
         return _round_or_way(gate, weighed, found, powered, why=why, others=(), confirm=_by_eye(gate))
     prices = prices_of(s, gate, outlook.columns)
     proposals = next_readings(outlook, post, prices=prices, available=available)
+    out.rate = proposals[0].rate if proposals else 0.0
     if proposals and proposals[0].rate < TOO_DEAR:
         proposals = ()
     out.speak = _speaks(s, out, proposals)

@@ -34,6 +34,7 @@ from halfsplit.jobs.entry import (
 from halfsplit.jobs.isolation import cold_nets, spanning
 from halfsplit.jobs.log import LogLine
 from halfsplit.jobs.safety import Waiver
+from halfsplit.jobs.said_later import said_last
 from halfsplit.jobs.standing import NO_NAMES, Happened, Standing, Taken
 from halfsplit.jobs.table import Acts
 from halfsplit.parts import FAMILIES, family_of
@@ -41,6 +42,7 @@ from halfsplit.parts import FAMILIES, family_of
 
 def circuit_of(sheet: tuple[tuple[str, str], ...]) -> Circuit | None:
     """The circuit that the sheet lines make; None while unit or start (or any way) is missing. Raises InputError."""
+    sheet = said_last(sheet)
     keys = {key for key, _ in sheet}
     if "unit" not in keys or not keys & {"start", "ways", "way"}:
         return None

@@ -19,6 +19,7 @@ from halfsplit.jobs.entry import (
     CardView,
     CorrectEntry,
     Entry,
+    LookEntry,
     ReadingEntry,
     StateEntry,
     StrikeEntry,
@@ -33,6 +34,7 @@ from halfsplit.jobs.safety import COLD_FUNCTIONS
 from halfsplit.jobs.sheets import sheet_entries
 from halfsplit.jobs.standing import Standing
 from halfsplit.jobs.table import Table
+from halfsplit.jobs.tell import guessed_values, to_trace
 from halfsplit.jobs.weigh import make_suspects
 
 Clock = Callable[[], datetime]
@@ -111,10 +113,24 @@ class Job:
         self.standing = self._stand()
         if self.standing.circuit is not before.circuit and self.standing.circuit != before.circuit:
             self.table = None
+        if self.standing.looks != before.looks and self.table is not None:
+            rows = make_suspects(self.table.circuit, self._looks())
+            if [s.row for s in rows] != [s.row for s in self.table.suspects]:
+                self.table = None  # a part that looks new brings rows of its own
         self.advice = self._advise()
         number = self.standing.last if self.standing.last != before.last else None
         found = [f for f in self.advice.found if f["line"] > before.last]
-        return self._answer(number, self._said(entries), None, found)
+        answer = self._answer(number, self._said(entries), None, found)
+        return self._told(answer) if any(isinstance(e, AskEntry) and e.word == "tell" for e in entries) else answer
+
+    def _told(self, answer: Answer) -> Answer:
+        """The answer to `tell`: what would be worth seeing, and what the readings make of values nobody could read."""
+        a = self.advice
+        if a is None or a.weighed is None or self.table is None:
+            return {**answer, "tell": {"trace": [], "values": []}}
+        trace = [{k: v for k, v in t.items() if k != "key"} for t in to_trace(a.weighed, self.table, a.rate)]
+        told: Answer = clean({"trace": trace, "values": guessed_values(a.weighed, self.table)})
+        return {**answer, "tell": told}
 
     def begin_from_sheet(self, data: bytes, name: str) -> None:
         """Enter a sheet file's lines into a fresh job. Raises InputError; then nothing was logged."""
@@ -219,8 +235,11 @@ class Job:
             ask = refuse_circuit(circuit, cleared=self.cleared)
             if ask is not None:
                 raise Refused(ask.question)
-            self.table = Table(circuit, make_suspects(circuit), self.progress)
+            self.table = Table(circuit, make_suspects(circuit, self._looks()), self.progress)
         return self.table
+
+    def _looks(self) -> list[LookEntry]:
+        return [look for _, look in self.standing.looks]
 
     def _advise(self, asked: set[str] | None = None) -> Advice:
         have = {key for key, _ in self.standing.sheet}
@@ -241,7 +260,8 @@ class Job:
                     "power": "not cleared for power",
                 }
             )
-        return advise(self.standing, table, self.kit, self.clock().timestamp(), self.asked if asked is None else asked)
+        asked = self.asked if asked is None else asked
+        return advise(self.standing, table, self.kit, self.clock().timestamp(), asked, self.log.lines())
 
     def _said(self, entries: tuple[Entry, ...]) -> str:
         """Two words for the ear."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,6 +18,8 @@ from halfsplit.diagnosis.posterior import Posterior, Setting, posterior
 from halfsplit.diagnosis.replaced import after_fitting
 from halfsplit.diagnosis.scale import METER
 from halfsplit.diagnosis.suspects import Suspect, suspects
+from halfsplit.diagnosis.wrong_part import looks_new, worked_on, wrong_suspects
+from halfsplit.jobs.entry import LookEntry
 from halfsplit.jobs.kit import Kit
 from halfsplit.jobs.safety import COLD_FUNCTIONS
 from halfsplit.jobs.standing import Standing, Taken
@@ -27,13 +29,16 @@ from halfsplit.parts import family_of
 LOOK_NOT_SEEN = 0.6  # how surely a look at the board would have caught a visible sign (bench estimate)
 
 
-def make_suspects(circuit: Circuit) -> tuple[Suspect, ...]:
-    """Every row with its prior: rate, share, symptom."""
+def make_suspects(circuit: Circuit, looks: Iterable[LookEntry] = ()) -> tuple[Suspect, ...]:
+    """Every row with its prior: rate, share, symptom. looks: what was seen; new parts and fresh solder bring wrong parts up."""
     plain = suspects(circuit)
     words = [RowWords(() if s.part is None else _names(s), "" if s.way is None else s.way.kind) for s in plain]
     moved = symptom_odds(circuit.symptom, words)
     factors = {(s.row.part, s.row.way): float(f) for s, f in zip(plain, moved.factors, strict=True) if s.part is not None}
-    return suspects(circuit, factors, nothing_wrong_odds(circuit.symptom))
+    rows = suspects(circuit, factors, nothing_wrong_odds(circuit.symptom))
+    new = [look.where for look in looks if looks_new(look.signs)]
+    inside = worked_on(circuit.symptom) or None in new
+    return (*rows, *wrong_suspects(circuit, rows, [n for n in new if n], inside=inside))
 
 
 def _names(suspect: Suspect) -> tuple[str, ...]:

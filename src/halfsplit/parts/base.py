@@ -43,7 +43,7 @@ class Way:
     change: Callable[[Values, Array], dict[str, Array]]
     why: str
     looks: Mapping[str, float] = field(default_factory=dict)
-    kind: str = "drift"  # "open" | "short" | "drift": what it does to its neighbours
+    kind: str = "drift"  # "open" | "short" | "drift": what it does to its neighbours; "wrong": fitted so, nothing died
 
 
 @dataclass(frozen=True)
@@ -119,4 +119,5 @@ class Family:
     visible: bool = False  # a customer sees, hears or feels whether it works
     cold_reads: tuple[tuple[str, str, str], ...] = ()  # (plus pin, minus pin, function) worth taking in circuit, dead
     alone_reads: tuple[tuple[str, str, str], ...] = ()  # the same with the part out of the circuit
+    wrong: tuple[Way, ...] = ()  # another part fitted where this one belongs; weighed only once somebody was inside
     across_live: tuple[str, str] | None = None  # pins that are worth an AC reading across while on

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from halfsplit.parts.base import Param, Values, Way
-from halfsplit.parts.common import HDBK217, HDBK338, across, put, slot, spread
+from halfsplit.parts.common import BENCH, HDBK217, HDBK338, across, put, slot, spread
 from halfsplit.parts.stamper import Stamper
 
 PARAMS = (Param("gain", "", 150.0, 0.5, 2.0), slot("base", 1.0), slot("path", 1.0), across())
@@ -19,6 +19,9 @@ def wire(s: Stamper, pins: Mapping[str, str], v: Values, *, pnp: bool) -> None:
     """The transistor and what is across C-E."""
     s.transistor(pins["c"], pins["b"], pins["e"], gain=v["gain"], pnp=pnp, base=v["base"], path=v["path"])
     s.resistor(pins["c"], pins["e"], v["across"])
+
+# Collector and emitter changed over, as where the pin order of the type fitted is another: gain of one to eight (textbook: reverse gain).
+WRONG = (Way("wrong part, turned", 1.0, BENCH, spread("gain", 1.0, 8.0), "collector and emitter changed over", {}, "wrong"),)
 
 
 def ways() -> tuple[Way, ...]:

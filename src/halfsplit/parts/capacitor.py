@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from halfsplit.parts.base import Array, Family, Param, Values, Way
-from halfsplit.parts.common import BENCH, HDBK217, SHIFTED, across, evenly, put, slot, spread
+from halfsplit.parts.common import BENCH, HDBK217, SHIFTED, across, evenly, put, slot, spread, wrong_value
 from halfsplit.parts.stamper import Stamper
 
 
@@ -55,6 +55,7 @@ FAMILY = Family(
         Way("short", 0.25, SHIFTED, spread("across", 0.1, 5.0), "shorted", {"burnt": 0.4, "cracked": 0.4}, "short"),
         Way("leaky", 0.1, SHIFTED, spread("across", 1e4, 1e6), "leaky", {"cracked": 0.2}),
     ),
+    wrong=wrong_value("farads", 1.8, 12.0, "farads"),
     stamp=stamp,
     main_value="farads",
     plus_minus=("a", "b"),

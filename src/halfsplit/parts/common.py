@@ -78,6 +78,17 @@ def open_way(share: float, source: str, name: str, why: str, **looks: float) -> 
     return Way("open", share, source, put(name, OPEN), why, looks, kind="open")
 
 
+def wrong_value(name: str, least: float, most: float, what: str) -> tuple[Way, Way]:
+    """Another value fitted where this one belongs: from `least` to `most` times too little or too much (what: "ohms").
+
+    A decade off is the misread band or the misread code; less is what lay in the drawer (common practice, spread: bench estimate).
+    """
+    return (
+        Way("wrong part, low", 0.5, BENCH, scaled(name, 1.0 / most, 1.0 / least), f"too few {what} fitted", {}, "wrong"),
+        Way("wrong part, high", 0.5, BENCH, scaled(name, least, most), f"too many {what} fitted", {}, "wrong"),
+    )
+
+
 def ohms_by_watts(known: Mapping[str, float], mains: float) -> dict[str, float]:
     """Hot ohms and working volts of what is marked in watts; it works on the mains unless volts stand beside them."""
     volts = known.get("volts", mains)

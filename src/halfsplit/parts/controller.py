@@ -47,6 +47,12 @@ def settle(probe: Any, v: Values, now: Array) -> Array:
     return np.asarray(np.where(now == STARVED, STARVED, np.where(now == RUNS, np.where(runs, RUNS, OFF), first)))
 
 
+def _other_type(v: Values, u: Array) -> dict[str, Array]:
+    """Same pins, other thresholds: 16/10 V and 8.4/7.6 V types stand side by side in the lists (makers' data, recalled)."""
+    high = np.asarray(v["von"]) > 12.0
+    return {"von": np.where(high, 8.4, 16.0) + 0.0 * u, "voff": np.where(high, 7.6, 10.0) + 0.0 * u}
+
+
 FAMILY = Family(
     name="controller",
     words=("controller", "3842-type", "pwm"),
@@ -69,6 +75,7 @@ FAMILY = Family(
         Way("dead", 0.6, BENCH, put("alive", 0.0), "supplied but never drives", {"cracked": 0.15}, "open"),
         Way("vcc-short", 0.4, BENCH, spread("across", 1.0, 60.0), "its Vcc shorted inside", {"cracked": 0.3}, "short"),
     ),
+    wrong=(Way("wrong part", 1.0, BENCH, _other_type, "the type of the other thresholds fitted", {}, "wrong"),),
     stamp=stamp,
     dies_alone=False,
     mode=Mode("running", 0.0, settle),

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from halfsplit.parts.base import Array, Family, Param, Values, Way
-from halfsplit.parts.common import BENCH, HDBK217, across, between, peak_volts, scaled, spread
+from halfsplit.parts.common import BENCH, HDBK217, across, between, peak_volts, scaled, spread, wrong_value
 from halfsplit.parts.stamper import Stamper
 
 SHARES = "repair practice in switch-mode supplies: high ESR or low C about 80 %, leaking 15 %, short 5 %, bench estimate"
@@ -60,6 +60,7 @@ FAMILY = Family(
         Way("short", 0.05, SHARES, spread("across", 0.05, 5.0), "shorted", {"domed": 0.4, "vented": 0.4}, "short"),
         Way("open", 0.07, BENCH, leg_open, "open: a leg or the inside has let go", {"leaked": 0.3}, "open"),
     ),
+    wrong=wrong_value("farads", 1.8, 12.0, "farads"),
     stamp=stamp,
     dies_alone=True,
     main_value="farads",

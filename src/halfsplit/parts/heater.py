@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from halfsplit.parts.base import Family, Param, Way
-from halfsplit.parts.common import BENCH, evenly, ohms_by_watts, open_way
+from halfsplit.parts.common import BENCH, evenly, ohms_by_watts, open_way, wrong_value
 from halfsplit.parts.lead import stamp
 
 FAMILY = Family(
@@ -26,6 +26,7 @@ FAMILY = Family(
             "short",
         ),
     ),
+    wrong=wrong_value("ohms", 1.3, 4.0, "ohms"),
     stamp=stamp,
     visible=True,
     rated_values=ohms_by_watts,

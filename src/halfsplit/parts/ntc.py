@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from halfsplit.parts.base import Family, Param, Values
-from halfsplit.parts.common import HDBK217, open_way
+from halfsplit.parts.common import HDBK217, open_way, wrong_value
 from halfsplit.parts.stamper import Stamper
 
 SENSOR = 1e3  # from here on it senses, and doesn't heat itself [ohm] (common practice: limiters 2.5 to 50, sensors 5k to 100k)
@@ -28,6 +28,7 @@ FAMILY = Family(
     rate=0.3,
     rate_source=HDBK217 + ", thermistor, halved: used as limiter only",
     ways=(open_way(1.0, HDBK217, "ohms", "limiter cracked open", cracked=0.5),),
+    wrong=wrong_value("ohms", 1.8, 12.0, "ohms"),
     stamp=stamp,
     dies_alone=True,
     main_value="ohms",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from halfsplit.parts.base import Family, Values
-from halfsplit.parts.bipolar import PARAMS, RATE, RATE_SOURCE, SUBSTITUTE, TEST, ways, wire
+from halfsplit.parts.bipolar import PARAMS, RATE, RATE_SOURCE, SUBSTITUTE, TEST, WRONG, ways, wire
 from halfsplit.parts.stamper import Stamper
 
 
@@ -23,6 +23,7 @@ FAMILY = Family(
     rate=RATE,
     rate_source=RATE_SOURCE,
     ways=ways(),
+    wrong=WRONG,
     stamp=stamp,
     dies_alone=False,
     plus_minus=("e", "c"),

@@ -6,11 +6,12 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from halfsplit.parts.base import Family, Param, Values, Way
+from halfsplit.parts.base import Array, Family, Param, Values, Way
 from halfsplit.parts.common import BENCH, HDBK217, across, put, slot, spread
 from halfsplit.parts.stamper import Stamper
 
 NEVER = 1e4  # [V]
+LOW_TYPE = 1.24  # [V] the other type there is (makers' data, recalled)
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
@@ -20,6 +21,11 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
     s.shunt(pins["k"], pins["a"], pins["r"], volts=volts, scale=1.0)
     s.resistor(pins["r"], pins["a"], 1.25e6)
     s.resistor(pins["k"], pins["a"], v["across"])
+
+
+def _other_type(v: Values, u: Array) -> dict[str, Array]:
+    """The 1.24 V type for the 2.5 V one, or the reverse."""
+    return {"volts": np.where(np.asarray(v["volts"]) > 1.9, LOW_TYPE, 2.495) + 0.0 * u}
 
 
 FAMILY = Family(
@@ -34,6 +40,7 @@ FAMILY = Family(
         Way("short", 0.5, BENCH, spread("across", 1.0, 30.0), "cathode shorted to anode", {}, "short"),
         Way("open", 0.5, BENCH, put("path", 0.0), "never conducts", {}, "open"),
     ),
+    wrong=(Way("wrong part", 1.0, BENCH, _other_type, "the type of the other volts fitted", {}, "wrong"),),
     stamp=stamp,
     main_value="volts",
     plus_minus=("k", "a"),

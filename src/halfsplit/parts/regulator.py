@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 
 from halfsplit.parts.base import Family, Values
-from halfsplit.parts.common import HDBK217, peak_volts
+from halfsplit.parts.common import HDBK217, peak_volts, wrong_value
 from halfsplit.parts.linear_regulator import KILLERS, low, no_output, out_short, params, through, wire
 from halfsplit.parts.stamper import Stamper
 
@@ -37,6 +37,7 @@ FAMILY = Family(
     rate=0.25,
     rate_source=HDBK217 + ", linear IC with power, raised",
     ways=(no_output(0.45), through(0.2), out_short(0.15), low(0.2)),
+    wrong=wrong_value("volts", 1.15, 3.0, "volts"),
     stamp=stamp,
     dies_alone=False,
     type_values=typed,

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import numpy as np
 
 from halfsplit.parts.base import Array, Family, Mode, Param, Values, Way
-from halfsplit.parts.common import HDBK217, HDBK338, OPEN, put, slot
+from halfsplit.parts.common import BENCH, HDBK217, HDBK338, OPEN, between, put, slot
 from halfsplit.parts.stamper import Stamper
 
 
@@ -27,6 +27,16 @@ def settle(probe: Any, v: Values, now: Array) -> Array:
         np.abs(probe.volts("c+", "c-").mean(1)) * v["ohms"] / (v["ohms"] + v["c_open"])
     )  # an open coil has its volts, but no pull
     return np.asarray(np.where(now > 0.5, volts > 0.15 * v["volts"], volts > 0.7 * v["volts"]), float)
+
+
+def _other_coil(least: float, most: float) -> Callable[[Values, Array], dict[str, Array]]:
+    """A coil of other volts and of the same watts."""
+
+    def change(v: Values, u: Array) -> dict[str, Array]:
+        times = between(least, most, u)
+        return {"volts": v["volts"] * times, "ohms": v["ohms"] * times**2}
+
+    return change
 
 
 FAMILY = Family(
@@ -49,6 +59,10 @@ FAMILY = Family(
         Way("coil-open", 0.15, HDBK338, put("c_open", OPEN), "coil open", {}, "open"),
         Way("stuck-open", 0.5, HDBK338, put("stuck", 1.0), "contact burnt, doesn't make", {"burnt": 0.2}, "open"),
         Way("welded", 0.35, HDBK338, put("welded", 1.0), "contact welded: on for good", {}, "short"),
+    ),
+    wrong=(
+        Way("wrong part, low", 0.5, BENCH, _other_coil(0.2, 0.6), "coil of too few volts fitted", {}, "wrong"),
+        Way("wrong part, high", 0.5, BENCH, _other_coil(1.7, 4.8), "coil of too many volts fitted", {}, "wrong"),
     ),
     stamp=stamp,
     dies_alone=True,

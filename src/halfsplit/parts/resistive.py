@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from halfsplit.parts.base import Array, Family, Mode, Param, Values, Way
-from halfsplit.parts.common import OPEN, slot, watts_in
+from halfsplit.parts.common import OPEN, slot, watts_in, wrong_value
 from halfsplit.parts.stamper import Stamper
 
 # Makers: a fusible one opens within a minute at 16 to 25 times its watts (recalled); nothing is known of a steady state below.
@@ -54,6 +54,7 @@ def resistor_style(
         rate=rate,
         rate_source=rate_source,
         ways=ways,
+        wrong=wrong_value("ohms", 1.8, 12.0, "ohms"),
         stamp=stamp,
         mode=None if times is None else Mode("blown", 0.0, opens_above(times), latching=True),
         main_value="ohms",

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from halfsplit.parts.base import Array, Family, Mode, Param, Values, Way
-from halfsplit.parts.common import HDBK217, HDBK338, open_way, scaled, slot, watts_in
+from halfsplit.parts.common import HDBK217, HDBK338, open_way, scaled, slot, watts_in, wrong_value
 from halfsplit.parts.resistive import FUSIBLE_TIMES, opens_above, stamp
 
 opens = opens_above(FUSIBLE_TIMES)
@@ -30,6 +30,7 @@ FAMILY = Family(
         open_way(0.62, HDBK338, "ohms", "open", burnt=0.3),
         Way("up", 0.38, HDBK338, scaled("ohms", 1.4, 6.0), "drifted up", {"burnt": 0.2}),
     ),
+    wrong=wrong_value("ohms", 1.8, 12.0, "ohms"),
     stamp=stamp,
     mode=Mode("blown", 0.0, settle, latching=True),
     main_value="ohms",

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from halfsplit.parts.base import Array, Family, Param, Values, Way
-from halfsplit.parts.common import HDBK217, HDBK338, across, peak_volts, spread
+from halfsplit.parts.common import HDBK217, HDBK338, across, peak_volts, spread, wrong_value
 from halfsplit.parts.electrolytic import leg_open
 from halfsplit.parts.electrolytic import stamp as polarised
 from halfsplit.parts.stamper import Stamper
@@ -45,6 +45,7 @@ FAMILY = Family(
         Way("open", 0.17, HDBK338, leg_open, "open", {"burnt": 0.3}, "open"),
         Way("leaky", 0.14, HDBK338, spread("across", 100.0, 20e3), "leaky: the short to come", {"burnt": 0.1}),
     ),
+    wrong=wrong_value("farads", 1.8, 12.0, "farads"),
     stamp=stamp,
     main_value="farads",
     plus_minus=("+", "-"),

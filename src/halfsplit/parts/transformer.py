@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from halfsplit.parts.base import Family, Param, Values, Way
-from halfsplit.parts.common import BENCH, CLEAR, HDBK217, OPEN, SHIFTED, between, put
+from halfsplit.parts.common import BENCH, CLEAR, HDBK217, OPEN, SHIFTED, between, put, wrong_value
 from halfsplit.parts.stamper import Stamper
 
 
@@ -75,6 +75,7 @@ FAMILY = Family(
             "short",
         ),
     ),
+    wrong=wrong_value("out", 1.2, 2.4, "secondary volts"),
     stamp=stamp,
     follows=follows,
     sides=(("p1", "p2"), ("s1", "s2")),

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from halfsplit.parts.base import Array, Family, Param, Values, Way
-from halfsplit.parts.common import HDBK217, SHIFTED, across, put, slot, spread
+from halfsplit.parts.common import HDBK217, SHIFTED, across, put, slot, spread, wrong_value
 from halfsplit.parts.stamper import VT, Stamper
 
 
@@ -53,6 +53,7 @@ FAMILY = Family(
         Way("open", 0.25, SHIFTED, put("path", 0.0), "open: nothing holds the rail down", {"cracked": 0.3}, "open"),
         Way("leaky", 0.25, SHIFTED, spread("across", 200.0, 20e3), "leaky"),
     ),
+    wrong=wrong_value("volts", 1.12, 2.4, "volts"),
     stamp=stamp,
     dies_alone=False,
     main_value="volts",

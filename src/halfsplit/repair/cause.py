@@ -15,6 +15,11 @@ from halfsplit.repair.cause_table import ALONE_PLACES, KILLED_PLACES, TABLE, Kil
 
 STATUS = "cause open"
 POWER = "not cleared for power"
+WRONG_CHECKS = (
+    "what belongs there: its twin, the board's print, the arithmetic of the place",
+    "what its forerunner died of, which nobody may have looked for",
+    "what the wrong one has overloaded since",
+)
 
 
 @dataclass(frozen=True)
@@ -36,7 +41,9 @@ class Cause:
     def text(self, ref: str) -> str:
         """Three sentences for the ticket."""
         by = (
-            f"Usual killers: {', '.join(self.killers)}."
+            "A wrong part killed nothing of itself."
+            if self.checks == WRONG_CHECKS
+            else f"Usual killers: {', '.join(self.killers)}."
             if self.killers
             else "The table names no killer: ask what current or volts did this."
         )
@@ -113,6 +120,8 @@ def cause_text(part: Part, way: str, *, kind: str = "", looks: Collection[str] =
     Returns: Cause, always open. Where several rows fit equally well, their killers and checks together and the widest odds;
     where none fits, what the family's own file names as killers, without odds.
     """
+    if kind == "wrong":
+        return Cause((), WRONG_CHECKS, None, None, ("wrong part fitted",))
     rows = rows_for(part, way, kind=kind, looks=looks)
     family = FAMILIES.get(part.family)
     killers = tuple(dict.fromkeys(killer for row in rows for killer in row.killers)) or (family.killers if family else ())
