@@ -18,6 +18,7 @@ from halfsplit.diagnosis.replaced import after_fitting
 from halfsplit.diagnosis.scale import METER
 from halfsplit.diagnosis.suspects import Suspect, suspects
 from halfsplit.jobs.kit import Kit
+from halfsplit.jobs.mistaken import job_mistakes
 from halfsplit.jobs.safety import COLD_FUNCTIONS
 from halfsplit.jobs.standing import Standing, Taken
 from halfsplit.jobs.table import Acts, Table
@@ -87,17 +88,20 @@ def weigh(standing: Standing, table: Table, kit: Kit, blocks: list[Block]) -> We
             used.append(taken)
     outlook = table.outlook([*blocks, *extra])
     setting = Setting(meter=meter_accuracy(kit))
+    read_in = {c.key: c for c in (condition_of(t) for t in used)}
+    lamps = {t.lamp for t in standing.readings if t.lamp is not None}
+    mistakes = job_mistakes(outlook, table, [r.column for r in readings], read_in, lamps)
     done = -1
     for line, name in standing.fitted:  # what was read before a part was fitted speaks of the old one
         if name not in circuit.names:
             continue
         old = [r for r, t in zip(readings, used, strict=True) if done < t.line < line]
-        before = posterior(outlook, old, looks=look_odds(standing, table.suspects, done, line), setting=setting)
+        before = posterior(outlook, old, looks=look_odds(standing, table.suspects, done, line), setting=setting, mistakes=mistakes)
         outlook = after_fitting(outlook, before, circuit.part(name).ref)
         done = line
     now = [(r, t) for r, t in zip(readings, used, strict=True) if t.line > done]
     looks = look_odds(standing, table.suspects, done)
-    post = posterior(outlook, [r for r, _ in now], looks=looks, setting=setting)
+    post = posterior(outlook, [r for r, _ in now], looks=looks, setting=setting, mistakes=mistakes)
     return Weighed(outlook, post, tuple(t for _, t in now), tuple(unread))
 
 
