@@ -72,7 +72,7 @@ def judge(cells, r, most_slips):
                         m = at[j] + line @ (cells.found[keep] - at[keep])
                         var = cov[j, j] - line @ cov[keep, j] + 8 * cells.width[r, j] ** 2
                         tail = (1 - e[j]) * TAIL * math.exp(normal_log(cells.found[[j]], np.array([m]), np.array([[var]])))
-                    log += math.log(cells.slips.mass[j] + tail)
+                    log += math.log(cells.slips.mass[r, j] + tail)
                 log += normal_log(cells.found[keep], at[keep], cov[np.ix_(keep, keep)]) + good[keep].sum()
                 logs.append(log)
     return float(np.logaddexp.reduce(logs) - math.log(draws) + cells.steady[r].sum())

@@ -36,6 +36,7 @@ def blended(cells: Cells, pick: NDArray[np.int64]) -> Cells:
         gain=cells.gain[at, j],
         model=cells.model[at, j],
         own=cells.own[at, j],
+        slips=replace(cells.slips, mass=cells.slips.mass[at, j]),
     )
 
 

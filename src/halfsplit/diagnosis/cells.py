@@ -12,17 +12,19 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from halfsplit.diagnosis.elsewhere import PULSE_SHOWN, Elsewhere
 from halfsplit.diagnosis.facts import numbered
 from halfsplit.diagnosis.outlook import Column, Outlook, Reading
 from halfsplit.diagnosis.scale import METER, VOLTS, Array, MeterAccuracy, Scale, noise, scale_of, span_on_scale
+from halfsplit.diagnosis.slips import Slip, Way
 from halfsplit.errors import InputError
 
 Bools = NDArray[np.bool_]
 NO_CONTACT = 0.008  # per reading: the probe did not touch
-JUNK = 0.004  # per reading: wrong pin, wrong prefix, slip of the pen
+JUNK = 0.004  # per reading: anything that no named slip explains
+NO_TOUCH, NONSENSE = "no contact", "nonsense"
 SHAKY = 8.0  # how much likelier both are when the hand was not sure (bench estimate)
 TAIL = 0.07  # share of readings three times as far off as stated
-PULSE_SHOWN = {True: 0.6, False: 0.01}  # P(display moves | predicted to move or not)
 _erf = np.frompyfunc(math.erf, 1, 1)
 
 
@@ -33,15 +35,12 @@ def upper_tail(t: Array) -> Array:
 
 @dataclass(frozen=True)
 class Slips:
-    """Per reading (n,): probability that it says nothing about its column, and the density it then has. [1, 1/scale]"""
+    """chance (n,): probability that a reading says nothing about its column. mass (R, n): that, times the density it then has
+    under each row. span (n,): width nonsense falls in. [1, 1/scale, scale]"""
 
     chance: Array
-    density: Array
+    mass: Array
     span: Array
-
-    @property
-    def mass(self) -> Array:
-        return self.chance * self.density
 
 
 @dataclass(frozen=True)
@@ -69,20 +68,56 @@ class Cells:
     def rows(self, some: NDArray[np.int64]) -> Cells:
         """These rows, in this order and as often as named."""
         kept = {k: getattr(self, k)[some] for k in ("predicted", "number", "event", "steady", "gain", "model", "own")}
-        return replace(self, **kept)
+        return replace(self, slips=replace(self.slips, mass=self.slips.mass[some]), **kept)
+
+    def only(self, some: Sequence[int]) -> Cells:
+        """These readings alone, in this order."""
+        j = list(some)
+        kept = {k: getattr(self, k)[:, j] for k in ("predicted", "number", "event", "steady", "gain", "model", "own")}
+        s = self.slips
+        slips = Slips(s.chance[j], s.mass[:, j], s.span[j])
+        function = tuple(self.function[i] for i in j)
+        return replace(self, found=self.found[j], function=function, fact=self.fact[j], slips=slips, **kept)
 
 
-def slips_of(columns: Sequence[Column], readings: Sequence[Reading], on: bool) -> Slips:
-    """Chance and density of nonsense for each reading; all zero chance when slips are switched off."""
-    span = np.array([span_on_scale(c) for c in columns])
-    chance, density = np.zeros(len(span)), 1.0 / span
+@dataclass(frozen=True)
+class Slipped:
+    """One way in which one reading may be wrong. mass (R,): its chance times the density the reading then has. slip, way: None of
+    no contact and nonsense."""
+
+    name: str
+    mass: Array
+    slip: Slip | None = None
+    way: Way | None = None
+
+
+def slipped(outlook: Outlook, reading: Reading, named: Sequence[Slip], elsewhere: Elsewhere) -> tuple[list[Slipped], float]:
+    """Every way in which a reading may be wrong, and the chance of all. A hand that was not sure slips more often in any way."""
+    column, rows = outlook.columns[reading.column], len(outlook.rows)
+    times = SHAKY if reading.shaky else 1.0
+    idle = idle_density(scale_of(column), reading.value)
+    out = [
+        Slipped(NO_TOUCH, np.full(rows, times * NO_CONTACT * idle)),
+        Slipped(NONSENSE, np.full(rows, times * JUNK / span_on_scale(column))),
+    ]
+    chance = times * (NO_CONTACT + JUNK)
+    for slip in named:
+        for way in slip.ways.get(reading.column, ()):
+            mine = times * slip.chance * way.share
+            chance += mine
+            out.append(Slipped(slip.name, mine * elsewhere.density(reading, way.column, way.factor), slip, way))
+    return out, chance
+
+
+def slips_of(outlook: Outlook, readings: Sequence[Reading], on: bool, named: Sequence[Slip], elsewhere: Elsewhere) -> Slips:
+    """Chance and mass of being wrong for each reading; all nought when slips are switched off."""
+    span = np.array([span_on_scale(outlook.columns[r.column]) for r in readings])
+    chance, mass = np.zeros(len(span)), np.zeros((len(outlook.rows), len(span)))
     if on:
-        for j, (column, reading) in enumerate(zip(columns, readings, strict=True)):
-            times = SHAKY if reading.shaky else 1.0
-            idle = idle_density(scale_of(column), reading.value) * NO_CONTACT
-            chance[j] = times * (NO_CONTACT + JUNK)
-            density[j] = (idle + JUNK / span[j]) / (NO_CONTACT + JUNK)
-    return Slips(chance, density, span)
+        for j, reading in enumerate(readings):
+            ways, chance[j] = slipped(outlook, reading, named, elsewhere)
+            mass[:, j] = np.sum([w.mass for w in ways], axis=0)
+    return Slips(chance, mass, span)
 
 
 def idle_density(scale: Scale, x: float) -> float:
@@ -115,21 +150,21 @@ def cells_of(
     *,
     meter: MeterAccuracy = METER,
     slips: bool = True,
-    at: Sequence[int] | None = None,
-    rows: NDArray[np.int64] | None = None,
+    named: Sequence[Slip] = (),
+    elsewhere: Elsewhere | None = None,
 ) -> Cells:
-    """Compare readings with the table. at: the column each reading really came from (default: the one it names)."""
+    """Compare readings with the table. named: slips that may lie behind one reading, beside no contact and nonsense; elsewhere:
+    what readings say at other places, kept by the caller."""
     check(outlook, readings)
-    where = [r.column for r in readings] if at is None else list(at)
+    where = [r.column for r in readings]
     columns = [outlook.columns[c] for c in where]
-    pick = np.arange(len(outlook.rows)) if rows is None else rows
-    nonsense = slips_of(columns, readings, slips)
-    shape = (len(pick), len(where), outlook.value.shape[2])
+    nonsense = slips_of(outlook, readings, slips, named, elsewhere or Elsewhere(outlook, meter))
+    shape = (len(outlook.rows), len(where), outlook.value.shape[2])
     out = {k: np.zeros(shape[:2]) for k in ("steady", "gain", "model", "own")}
     predicted, event, number = np.zeros(shape), np.zeros(shape), np.zeros(shape, dtype=bool)
     found = np.zeros(len(where))
     for j, (column, reading) in enumerate(zip(columns, readings, strict=True)):
-        x, moves = outlook.value[pick, where[j], :], outlook.pulsing[pick, where[j]]
+        x, moves = outlook.value[:, where[j], :], outlook.pulsing[:, where[j]]
         near = nearest(x, reading.value, column.limit)
         n = noise(column, near, moves | reading.pulsing, meter)
         out["gain"][:, j], out["model"][:, j], out["own"][:, j] = n.gain, n.model, n.own
@@ -181,4 +216,4 @@ def event_log(column: Column, x: Array, found: float, width: Array, slips: Slips
         core = np.zeros_like(x)  # an open reading predicted, a number found: only a slip makes that
     core = np.where(np.isnan(x), 1.0 / slips.span[j], core)
     with np.errstate(divide="ignore"):
-        return np.asarray(np.log((1.0 - slips.chance[j]) * core + slips.mass[j]))
+        return np.asarray(np.log((1.0 - slips.chance[j]) * core + slips.mass[:, j, None]))

@@ -164,7 +164,7 @@ def _without_slips_and_with(cells: Cells, blocks: _Blocks, precision: Array, log
         var = 1.0 / k + wide
         tail = np.exp(-0.5 * (pull / (k * np.sqrt(var))[:, :, None]) ** 2)
         tail *= ((1 - slips.chance) * TAIL / np.sqrt(2 * np.pi * var))[:, :, None]
-        tail += slips.mass[None, :, None]
+        tail += slips.mass[:, :, None]
         tail *= active[:, :, None]
         step = left_out + base[:, None, :]
         top = np.max(np.where(active[:, :, None], step, -np.inf), axis=1)

@@ -37,7 +37,7 @@ def density(cells: Cells, log_weight: Array) -> Density:
     tail = _normal(resid, np.sqrt(KERNEL**2 * spread + 9.0 * width**2 + 1e-18))
     thick = TAIL if slips.chance.any() else 0.0
     chance = slips.chance[None, :, None]
-    number = (1 - chance) * ((1 - thick) * core + thick * tail) + slips.mass[None, :, None]
+    number = (1 - chance) * ((1 - thick) * core + thick * tail) + slips.mass[:, :, None]
     event = np.exp(cells.event)
     steady = np.exp(cells.steady)
     g = (weight * np.where(cells.number, number, event)).sum(axis=2) * steady

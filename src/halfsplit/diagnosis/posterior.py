@@ -15,12 +15,15 @@ import numpy as np
 
 from halfsplit.diagnosis.blends import jointly
 from halfsplit.diagnosis.cells import Cells, cells_of
+from halfsplit.diagnosis.doubts import doubts_of_runs, doubts_of_slips, worth_a_look
+from halfsplit.diagnosis.elsewhere import Elsewhere
 from halfsplit.diagnosis.joint import Joint, equal_draws, joint
 from halfsplit.diagnosis.likelihood import Density, density
-from halfsplit.diagnosis.mistakes import Doubt, Mistake, Run, best_run, standard_mistakes
+from halfsplit.diagnosis.mistakes import Doubt, Mistake, Run, standard_mistakes
 from halfsplit.diagnosis.outlook import Outlook, Reading, Row, Undrawn
 from halfsplit.diagnosis.pairs import Pair, best_pairs, fitting_row, pair_fit, pair_prior
 from halfsplit.diagnosis.scale import METER, Array, MeterAccuracy
+from halfsplit.diagnosis.slips import Slip
 from halfsplit.errors import InputError, ModelLimit
 
 STRAYS = (0.15, 0.35, 0.6)  # share of readings in which the undrawn thing shows
@@ -127,7 +130,7 @@ def posterior(
     *,
     looks: Array | None = None,
     setting: Setting = DEFAULT,
-    mistakes: Sequence[Mistake] | None = None,
+    mistakes: Sequence[Mistake | Slip] | None = None,
 ) -> Posterior:
     """Weigh every explanation by all that was read and seen.
 
@@ -135,7 +138,7 @@ def posterior(
     ----------
     readings : in the order in which they were taken (a mistake lasts for a run of them).
     looks : (R,) log odds of what was seen and smelt, each row against a row with nothing to see. None: nothing looked at.
-    mistakes : which to consider; None for the standard ones.
+    mistakes : which to consider, and which slips of single readings; None for the standard ones.
 
     Raises
     ------
@@ -146,10 +149,13 @@ def posterior(
     healthy = healthy_row(outlook.rows)
     equal = equal_draws(len(log_prior), outlook.value.shape[2])
     count = outlook.singles
-    cells = cells_of(outlook, readings, meter=setting.meter, slips=setting.slips)
+    kinds = standard_mistakes(outlook) if mistakes is None else tuple(mistakes)
+    named, elsewhere = tuple(m for m in kinds if isinstance(m, Slip)), Elsewhere(outlook, setting.meter)
+    cells = cells_of(outlook, readings, meter=setting.meter, slips=setting.slips, named=named, elsewhere=elsewhere)
     plain, single = joint(cells, equal), density(cells, equal)
-    runs = _runs(outlook, readings, single, equal, log_prior + seen, setting, mistakes)
-    evidence, draws, doubts = _with_mistakes(outlook, readings, plain, runs, equal, setting, log_prior + seen)
+    lasting = [m for m in kinds if isinstance(m, Mistake)]
+    runs = worth_a_look(readings, single.g, log_prior + seen, lasting, setting.mistakes, elsewhere)
+    evidence, draws, doubts = _with_mistakes(outlook.rows, cells, plain, runs, equal, setting, log_prior + seen)
     alone = 1.0 - setting.not_on_sheet - setting.two_at_once
     with np.errstate(divide="ignore"):
         log_rows = log_prior + seen + evidence + np.log(alone)
@@ -176,16 +182,20 @@ def posterior(
     if not np.isfinite(log_all):
         raise ModelLimit("no row explains these readings, exactly taken; let slips in, or add the missing explanation as a row")
     places = sorted(zip(outlook.undrawn, np.exp(log_undrawn - log_all), strict=True), key=lambda item: -item[1])
+    row_odds = np.exp(log_rows - log_all)
+    if setting.slips:
+        before = log_prior + seen + np.log(alone)
+        doubts += doubts_of_slips(outlook, readings, cells, single.g, before, row_odds, log_all, named, elsewhere)
     return Posterior(
         rows=outlook.rows,
         readings=tuple(readings),
         setting=setting,
-        row_odds=np.exp(log_rows - log_all),
+        row_odds=row_odds,
         not_on_sheet=float(np.exp(log_not - log_all)),
         two_at_once=float(np.exp(log_two - log_all)),
         pairs=best_pairs(log_pairs, log_all, outlook.doubles, outlook.kills) if setting.two_at_once else (),
         in_pair=np.concatenate([_in_pair(log_pairs, log_all), np.zeros(len(outlook.rows) - count)]),
-        doubts=doubts,
+        doubts=tuple(sorted((d for d in doubts if d.odds >= 0.01), key=lambda d: -d.odds)),
         evidence=evidence + seen,
         g=single.g,
         draws=draws,
@@ -225,29 +235,9 @@ def _not_on_sheet(cells: Cells, single: Density, log_prior: Array, healthy: int 
     return float(np.logaddexp.reduce(jointly(each, cells, single.g, rows_of)) - np.log(len(STRAYS)))
 
 
-def _runs(
-    outlook: Outlook,
-    readings: Sequence[Reading],
-    single: Density,
-    equal: Array,
-    log_odds: Array,
-    setting: Setting,
-    mistakes: Sequence[Mistake] | None,
-) -> list[tuple[Run, float]]:
-    """Mistakes worth a joint look, with the log prior of each: those that explain, reading by reading, a good deal."""
-    if not readings or setting.mistakes <= 0:
-        return []
-    kinds = standard_mistakes(outlook) if mistakes is None else tuple(mistakes)
-    found = [best_run(m, outlook, readings, single.g, equal, log_odds, meter=setting.meter) for m in kinds]
-    with np.errstate(divide="ignore"):
-        without = float(np.logaddexp.reduce(np.log(single.g).sum(axis=1) + log_odds))
-    share = np.log(setting.mistakes / max(len(kinds), 1))
-    return [(run, share) for run in found if run is not None and run.weight + share - without > np.log(0.005)]
-
-
 def _with_mistakes(
-    outlook: Outlook,
-    readings: Sequence[Reading],
+    rows: Sequence[Row],
+    cells: Cells,
     plain: Joint,
     runs: list[tuple[Run, float]],
     equal: Array,
@@ -259,17 +249,14 @@ def _with_mistakes(
         return plain.log_row, plain.draws, ()
     logs, weights = [plain.log_row + np.log1p(-setting.mistakes)], [plain.draws]
     for run, share in runs:
-        rest = [r for j, r in enumerate(readings) if j not in run.readings]
-        other = joint(cells_of(outlook, rest, meter=setting.meter, slips=setting.slips), equal)
+        other = joint(cells.only([j for j in range(len(cells.found)) if j not in run.readings]), equal)
         logs.append(other.log_row + run.inside + run.prior + share)
         weights.append(other.draws)
     stack = np.array(logs)
     evidence = np.logaddexp.reduce(stack, axis=0)
-    totals = np.logaddexp.reduce(stack + log_odds, axis=1)
-    odds = np.exp(totals - np.logaddexp.reduce(totals))
-    doubts = [Doubt(r.mistake.name, r.mistake.ask, float(o), r.readings) for (r, _), o in zip(runs, odds[1:], strict=True)]
+    doubts = doubts_of_runs(runs, rows, stack + log_odds)
     share_of = np.exp(stack - np.where(np.isfinite(evidence), evidence, 0.0))[:, :, None]
     with np.errstate(divide="ignore"):
         draws = np.log((np.exp(np.array(weights)) * share_of).sum(axis=0))
     draws -= np.logaddexp.reduce(draws, axis=1)[:, None]
-    return evidence, draws, tuple(sorted((d for d in doubts if d.odds >= 0.01), key=lambda d: -d.odds))
+    return evidence, draws, doubts

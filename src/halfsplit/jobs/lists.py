@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from halfsplit.circuit.islands import islands_of
+from halfsplit.diagnosis.mistakes import Doubt
 from halfsplit.diagnosis.posterior import Posterior
 from halfsplit.diagnosis.proposal import healthy_band
 from halfsplit.jobs.standing import Taken
@@ -16,7 +17,10 @@ from halfsplit.jobs.weigh import Weighed
 
 CLEAR = 0.002  # odds under which a part is called cleared
 PAIR_SHOWN = 0.02  # odds under which two faults at once are not named
-ASK_ABOUT = 0.25  # odds of a bench mistake above which it is asked about first
+ASK_ABOUT = 0.25  # odds of all bench mistakes together above which the likeliest is asked about first
+DECIDES = 0.1  # odds of one above which it is asked about because another part is to blame if it was made (bench estimate)
+TOO_LITTLE = 0.05  # odds of one under which it counts for nothing: every reading has its per cent of doubt
+MOST_ASKED = 3  # questions a job
 
 
 def suspect_list(table: Table, odds: np.ndarray, most: int = 8) -> list[dict[str, Any]]:
@@ -114,14 +118,71 @@ def cleared_list(table: Table, post: Posterior, prior: np.ndarray) -> list[dict[
 
 
 def doubt_of(weighed: Weighed, asked: set[str]) -> dict[str, Any] | None:
-    """One question at most: the mistake that most often explains, or the one reading that nothing else agrees with."""
+    """One question at most: the mistake or slip that most often explains, or the one reading that nothing else agrees with.
+
+    Asked where all of them together are likely, or one that is not unlikely decides which part is blamed; three times a job at
+    most, never twice the same. asked grows.
+    """
+    if len(asked) >= MOST_ASKED:
+        return None
+    doubts = [d for d in weighed.post.doubts if d.odds >= TOO_LITTLE and _key(weighed, d) not in asked]
+    likely = doubts if sum(d.odds for d in doubts) > ASK_ABOUT else [d for d in doubts if d.decides and d.odds > DECIDES]
+    if likely:
+        doubt = max(likely, key=lambda d: d.odds)
+        asked.add(_key(weighed, doubt))
+        return _question(weighed, doubt)
+    return _lone_reading(weighed, asked)
+
+
+def _key(weighed: Weighed, doubt: Doubt) -> str:
+    line = weighed.taken[doubt.readings[0]].line
+    return f"slip:{line}" if doubt.single else f"{doubt.name}:{line}"
+
+
+def _question(weighed: Weighed, doubt: Doubt) -> dict[str, Any]:
+    """The question with the entries it is about and the lines to type. "yes" owns up to it, "wrong" strikes the entry so that it is
+    read anew, "no" says that it was read again and is the same."""
+    entries = [weighed.taken[j] for j in doubt.readings]
+    first, last = entries[0], weighed.taken[-1]
+    ask, yes = doubt.ask, f"no {first.line}"
+    if doubt.single:
+        ask = f"line {first.line}, {first.entry.where} {first.entry.shown}, agrees with nothing else: {doubt.ask}"
+        yes = _meant(weighed, doubt) or yes
+    elif doubt.type.startswith("black was"):
+        yes = f"{doubt.type} {len(entries)}" if entries[-1] is last else yes
+    elif doubt.type:
+        yes = doubt.type
+    lines = {"yes": yes, "wrong": f"no {first.line}", "no": "same" if doubt.single and first is last else ""}
+    if yes == lines["wrong"]:
+        del lines["wrong"]
+    about = sorted({t.line for t in entries})
+    return {"name": doubt.name, "ask": ask, "odds": round(doubt.odds, 3), "line": first.line, "lines": about, "type": lines}
+
+
+def _meant(weighed: Weighed, doubt: Doubt) -> str:
+    """`was 0.43k`: the value that was meant, where the slip says it; empty where it has to be read anew."""
+    way, reading = doubt.way, weighed.post.readings[doubt.readings[0]]
+    taken = weighed.taken[doubt.readings[0]]
+    if way is None or way.column != reading.column or taken.entry.value is None:
+        return ""
+    value = taken.entry.value / way.factor
+    if not np.isfinite(value):
+        return ""
+    text = f"was {_typed(value)}"
+    return text if taken is weighed.taken[-1] else f"{taken.line} {text}"
+
+
+def _typed(value: float) -> str:
+    """A value as it is typed: 4.7k, 430, 12m."""
+    for size, letter in ((1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, "u"), (1e-9, "n"), (1e-12, "p")):
+        if abs(value) >= size or size == 1e-12:
+            return f"{value / size:.4g}{letter}"
+    return "0"
+
+
+def _lone_reading(weighed: Weighed, asked: set[str]) -> dict[str, Any] | None:
+    """A reading that the likeliest explanation does not give, and others do, by a factor of a hundred."""
     post = weighed.post
-    if post.doubts and post.mistaken > ASK_ABOUT:
-        doubt = post.doubts[0]
-        line = weighed.taken[doubt.readings[0]].line
-        if f"{doubt.name}:{line}" not in asked:
-            asked.add(f"{doubt.name}:{line}")
-            return {"ask": doubt.ask, "line": line, "type": {"yes": f"no {line}", "no": ""}}
     if len(post.readings) < 3 or not len(post.row_odds):
         return None
     best = int(np.argmax(post.row_odds))
@@ -129,9 +190,5 @@ def doubt_of(weighed: Weighed, asked: set[str]) -> dict[str, Any] | None:
         top = float(post.g[:, j].max())
         if post.row_odds[best] > 0.3 and float(post.g[best, j]) < 0.01 * top and f"slip:{taken.line}" not in asked:
             asked.add(f"slip:{taken.line}")
-            return {
-                "ask": f"line {taken.line}, {taken.entry.where} {taken.entry.shown}, agrees with nothing else: read it again?",
-                "line": taken.line,
-                "type": {"yes": f"no {taken.line}", "no": ""},
-            }
+            return _question(weighed, Doubt("nonsense", "read it again?", 0.0, (j,), single=True))
     return None

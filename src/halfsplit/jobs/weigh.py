@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,14 +13,17 @@ from halfsplit.diagnosis.beside import BEST, UNDRAWN_WORTH, worth_solving
 from halfsplit.diagnosis.build import Block
 from halfsplit.diagnosis.columns import ALONE, DEAD, Condition, make_column
 from halfsplit.diagnosis.intake import RowWords, nothing_wrong_odds, symptom_odds
+from halfsplit.diagnosis.mistakes import Mistake
 from halfsplit.diagnosis.outlook import Column, Outlook, Reading
 from halfsplit.diagnosis.posterior import Posterior, Setting, posterior
 from halfsplit.diagnosis.replaced import after_fitting
 from halfsplit.diagnosis.scale import METER
+from halfsplit.diagnosis.slips import Slip
 from halfsplit.diagnosis.suspects import Suspect, suspects
 from halfsplit.diagnosis.wrong_part import looks_new, worked_on, wrong_suspects
 from halfsplit.jobs.entry import LookEntry
 from halfsplit.jobs.kit import Kit
+from halfsplit.jobs.mistaken import job_mistakes
 from halfsplit.jobs.safety import COLD_FUNCTIONS
 from halfsplit.jobs.standing import Standing, Taken
 from halfsplit.jobs.table import Acts, Table
@@ -94,17 +97,20 @@ def weigh(standing: Standing, table: Table, kit: Kit, blocks: list[Block]) -> We
     held = [*blocks, *extra]
     outlook = table.outlook(held)
     setting = Setting(meter=meter_accuracy(kit))
+    read_in = {c.key: c for c in (condition_of(t) for t in used)}
+    lamps = {t.lamp for t in standing.readings if t.lamp is not None}
+    mistakes = job_mistakes(outlook, table, [r.column for r in readings], read_in, lamps)
     done = -1
     for line, name in standing.fitted:  # what was read before a part was fitted speaks of the old one
         if name not in circuit.names:
             continue
         old = [r for r, t in zip(readings, used, strict=True) if done < t.line < line]
-        before = posterior(outlook, old, looks=look_odds(standing, table.suspects, done, line), setting=setting)
+        before = posterior(outlook, old, looks=look_odds(standing, table.suspects, done, line), setting=setting, mistakes=mistakes)
         outlook = after_fitting(outlook, before, circuit.part(name).ref)
         done = line
     now = [(r, t) for r, t in zip(readings, used, strict=True) if t.line > done]
     looks = look_odds(standing, table.suspects, done)
-    outlook, post = _with_what_they_call_for(table, outlook, held, [r for r, _ in now], looks, setting)
+    outlook, post = _with_what_they_call_for(table, outlook, held, [r for r, _ in now], looks, setting, mistakes)
     return Weighed(outlook, post, tuple(t for _, t in now), tuple(unread))
 
 
@@ -112,13 +118,19 @@ ROUNDS = 2  # of solving pairs: those that fall make room for others
 
 
 def _with_what_they_call_for(
-    table: Table, outlook: Outlook, blocks: list[Block], readings: list[Reading], looks: np.ndarray | None, setting: Setting
+    table: Table,
+    outlook: Outlook,
+    blocks: list[Block],
+    readings: list[Reading],
+    looks: np.ndarray | None,
+    setting: Setting,
+    mistakes: Sequence[Mistake | Slip],
 ) -> tuple[Outlook, Posterior]:
     """Weigh, solve what the readings call for beside the single faults, and weigh again."""
 
     def weighed(wider: Outlook) -> Posterior:
         seen = None if looks is None else np.concatenate([looks, np.zeros(len(wider.rows) - len(looks))])
-        return posterior(wider, readings, looks=seen, setting=setting)
+        return posterior(wider, readings, looks=seen, setting=setting, mistakes=mistakes)
 
     post = weighed(outlook)
     pairs: tuple[tuple[int, int], ...] = ()
