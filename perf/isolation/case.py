@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field
-from typing import Any
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 
 from halfsplit.circuit.model import Circuit, Unit
 from judged import JudgedBoard, make_drawn
@@ -36,6 +35,7 @@ class Case:
 
     flaws: root first, then what it killed. nets: net of the sheet -> nets of the board that he takes for it. undrawn: parts
     of the board that the sheet lacks. slip: the one slip of the hand that is planned. slips: chance of one at each reading.
+    questions: how many he answers from the board. altered: (part, parameter, value) where the board is not as truth has it.
     """
 
     index: int
@@ -54,11 +54,12 @@ class Case:
     slips: float = 0.0
     comes_and_goes: bool = False
     questions: int = 0
+    altered: tuple[tuple[str, str, float], ...] = ()
 
     @property
     def circuit(self) -> Circuit:
         """The true circuit."""
-        return circuit_of_lines(self.truth)
+        return with_values(read_back(self.truth), self.altered)
 
     @property
     def root(self) -> str:
@@ -84,13 +85,13 @@ class Case:
         faults = () if healthy else tuple((f.fault, f.severity) for f in self.flaws)
         return make_drawn(self.circuit, faults, self.seed if seed is None else seed, SPREAD)
 
-    def to_data(self) -> dict[str, Any]:
-        return asdict(self)
 
-
-def circuit_of_lines(lines: Lines) -> Circuit:
-    """The circuit of a sheet or of a starting line."""
-    return read_back(lines)
+def with_values(circuit: Circuit, altered: Iterable[tuple[str, str, float]]) -> Circuit:
+    """The circuit with other values in some parts."""
+    by: dict[str, dict[str, float]] = {}
+    for ref, name, value in altered:
+        by.setdefault(ref, {})[name] = value
+    return circuit.with_parts(tuple(replace(p, values={**p.values, **by[p.ref]}) if p.ref in by else p for p in circuit.parts))
 
 
 def start_lines(unit: Unit, symptom: str, start: str) -> Lines:

@@ -17,8 +17,6 @@ from perf.isolation.case import Flaw
 
 SERIES = frozenset({"resistor", "fusible", "wirewound", "cut-off-resistor", "composition"})
 OPENERS = frozenset({"fuse", "thermal-link", "ntc", "lead", "switch", "stat", "choke", "joint", "connector", *SERIES})
-SHORTS = ("short", "gate-short", "vcc-short", "supply-short", "out-short", "short-1", "short-2", "short-3", "short-4", "through",
-          "leaky", "shorted-turns", "heavy", "low", "welded")
 # (killer family, its ways) -> (victim family, its ways); both share a net that is no ground
 KILLS: tuple[tuple[frozenset[str], tuple[str, ...], frozenset[str], tuple[str, ...]], ...] = (
     (frozenset({"fet", "n-mosfet", "p-mosfet", "npn", "pnp", "triac", "scr"}), ("short", "gate-short"), SERIES, ("open", "up")),
@@ -70,7 +68,13 @@ def masked(circuit: Circuit) -> list[tuple[Fault, Fault]]:
     listed = fault_list(circuit)
     opens = [(p, w) for p, w in listed if circuit.part(p).family in OPENERS and w in ("open", "a-open", "b-open")]
     shorts = [(p, w) for p, w in listed if w.startswith("short") and circuit.part(p).family not in OPENERS]
-    return [(s, o) for s in shorts for o in opens if s[0] != o[0]]
+    return [(s, o) for s in shorts for o in opens if s[0] != o[0] and _in_front(circuit, o[0], s[0])]
+
+
+def _in_front(circuit: Circuit, opener: str, short: str) -> bool:
+    """What the mains comes in through is in front of everything; a resistor only of what it leads to."""
+    a, b = circuit.part(opener), circuit.part(short)
+    return a.family not in SERIES or bool(_live_nets(circuit, a) & _live_nets(circuit, b))
 
 
 SORTS: dict[str, Callable[[Circuit], Iterable[tuple[Fault, Fault]]]] = {"collateral": collateral, "surge": surge, "masked": masked}

@@ -163,16 +163,5 @@ def draw_double(lot: Lot) -> Case:
     raise NoBoard(f"no pair of faults ({sort}) came up")
 
 
-DRAWS: dict[str, Callable[[Lot], Case]] = {
-    "single": draw_single, "double": draw_double, "healthy": draw_healthy, "slip-one": draw_slip, "slip-3": draw_slips,
-}
-
-
 def kind_at(index: int, kinds: Sequence[str] = TURN) -> str:
     return kinds[index % len(kinds)]
-
-
-def draw_case(index: int, seed: int, folder: Path | None, kinds: Sequence[str] = TURN) -> Case:
-    """The case with this number. Raises NoBoard, or JudgeFailed from the simulator."""
-    lot = Lot(index, kind_at(index, kinds), seed, folder)
-    return DRAWS[lot.kind](lot)

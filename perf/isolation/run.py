@@ -14,6 +14,7 @@ import tempfile
 import time
 import traceback
 from collections.abc import Callable, Iterable, Sequence
+from contextlib import nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -26,15 +27,17 @@ import numpy as np  # noqa: E402
 
 from perf.isolation import KIT  # noqa: E402  puts the robot's modules on the path
 from perf.isolation.case import Case  # noqa: E402
-from perf.isolation.draw import TURN, NoBoard, draw_case, kept, kind_at, Lot  # noqa: E402
+from perf.isolation.draw import TURN, Lot, NoBoard, kept, kind_at  # noqa: E402
+from perf.isolation.kinds import draw_case  # noqa: E402
 from perf.isolation.report import write_report  # noqa: E402
 from perf.isolation.scoring import order_of, score  # noqa: E402
 from perf.isolation.sitting import Said, Shy, start_work  # noqa: E402
+from perf.isolation.twist import perturbed  # noqa: E402
 
-from halfsplit.circuit.sheet import compose_sheet  # noqa: E402
 from halfsplit.jobs.kit import read_kit  # noqa: E402
 from halfsplit.jobs.work import Work  # noqa: E402
 from halfsplit.parts import FAMILIES  # noqa: E402
+from judge.spice import JudgeFailed  # noqa: E402
 from robot import Record  # noqa: E402
 from tool import BenchTime, ObjectTool  # noqa: E402
 
@@ -125,12 +128,13 @@ def run_one(index: int, plan: Plan) -> Line:
     try:
         case = draw_case(index, plan.seed, plan.cache, plan.kinds)
         drawn = time.monotonic()
-        group = group_of(case, plan)
-        grouped = time.monotonic()
-        record, said = with_tool(case, plan)
-        line |= result(case, record, said, group)
-        line["seconds_draw"], line["seconds_group"] = drawn - started, grouped - drawn
-        line["seconds_tool"] = time.monotonic() - grouped
+        with perturbed(plan.seed * 100003 + index) if plan.perturbed else nullcontext():
+            record, said = with_tool(case, plan)
+        worked = time.monotonic()
+        heads = order_of(record.ended, record.parts, said.last)[:1]
+        line |= result(case, record, said, group_of(case, heads, plan))
+        line["seconds_draw"], line["seconds_tool"] = drawn - started, worked - drawn
+        line["seconds_group"] = time.monotonic() - worked
     except Exception as failed:  # noqa: BLE001 - a batch of an hour goes on, and says what broke
         if type(failed).__name__ in ("JudgeFailed", NoBoard.__name__):
             line["failed"] = str(failed)[:300]
@@ -140,15 +144,22 @@ def run_one(index: int, plan: Plan) -> Line:
     return line
 
 
-def group_of(case: Case, plan: Plan) -> frozenset[str]:
-    """Parts that no offered reading tells from the root, fixed before the tool is asked. Only where the sheet is the board."""
-    if not plan.groups or case.nets or case.undrawn or case.root == "?":
+def group_of(case: Case, named: Sequence[str], plan: Plan) -> frozenset[str]:
+    """Of the parts named, those that no offered reading tells from the root, by the judge's own table of the circuit.
+
+    The table stands for itself, whatever the tool said; only the rows that are needed are filled. Only where the sheet is the board.
+    """
+    if not plan.groups or case.nets or case.undrawn or case.altered or set(named) <= {case.root}:
         return frozenset({case.root})
     import judged
     from groups import Groups
 
     fault = case.flaws[0].fault if case.flaws else None
-    return Groups(case.circuit, judged.make, judged.faults, plan.out / "tables").parts(fault)
+    asked = [f for f in judged.faults(case.circuit) if f[0] in named and f[0] != case.root]
+    try:
+        return Groups(case.circuit, judged.make, lambda circuit: asked, plan.out / "tables").parts(fault)
+    except JudgeFailed:
+        return frozenset({case.root})
 
 
 # --- the batch -----------------------------------------------------------------------------------------------------------
@@ -212,9 +223,10 @@ def main(argv: Sequence[str] | None = None) -> int:
     ask.add_argument("--processes", type=int, default=2)
     ask.add_argument("--kinds", default="", help="only these, by turns: single,double,...")
     ask.add_argument("--no-groups", action="store_true", help="no ambiguity groups: their tables cost simulator time once a circuit")
+    ask.add_argument("--perturbed", action="store_true", help="falsify the tool's own table first; give it a folder of its own")
     got = ask.parse_args(argv)
     kinds = tuple(k for k in got.kinds.split(",") if k) or TURN
-    plan = Plan(got.seed, got.out, kinds, groups=not got.no_groups)
+    plan = Plan(got.seed, got.out, kinds, got.perturbed, not got.no_groups)
     lines = run_batch(got.boards, plan, got.processes, tell=lambda text: print(text, flush=True))
     print((got.out / "isolation.md").read_text(encoding="utf-8"))
     return 1 if any(x.get("error") for x in lines) else 0

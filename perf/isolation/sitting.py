@@ -77,8 +77,9 @@ class Sitter(Technician):
     def __init__(self, case: Case, tool: Tool, bench: Bench, rng: np.random.Generator, *, sign: str | None = None) -> None:
         root = case.flaws[0].fault if case.flaws else None
         rate = case.slips / 4.0
+        places = not case.nets and [key for key, _ in case.sheet] == ["unit", "symptom", "start"]  # else there are none left to name
         habits = Habits(Slips(rate, rate, rate, rate) if rate else NO_SLIPS, other=0.0 if case.nets else 0.03,
-                        bind=0.2 if case.questions else 0.03 if not case.nets else 0.0)
+                        bind=0.0 if not places else 0.2 if case.questions else 0.03)
         super().__init__(tool, bench, dict(case.sheet), fault=root, meter=draw_meter(rng), rng=rng, habits=habits, sign=sign)
         self.case, self.said = case, Said()
         if case.slip:
