@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import time
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cache
 from pathlib import Path
@@ -30,13 +31,15 @@ def judge_version() -> str:
     return hashlib.sha256(b"".join(f.read_bytes() for f in sorted(folder.glob("*.py")))).hexdigest()[:16]
 
 
+SPENT = {"seconds": 0.0, "asked": 0.0, "found": 0.0}  # of this process: what the simulator cost, and what it did not
+
+
 class Memory:
     """Answers of one board. folder None: in this process only."""
 
     def __init__(self, folder: Path | None, name: str) -> None:
         self.file = folder / f"{name}.jsonl" if folder else None
         self.known: dict[str, Any] = {}
-        self.asked = self.found = 0
         if self.file and self.file.exists():
             for line in self.file.read_text(encoding="utf-8").splitlines():
                 try:
@@ -48,13 +51,15 @@ class Memory:
     def get(self, key: str, ask: Callable[[], Any]) -> Any:
         """The kept answer, or that of the simulator. Raises JudgeFailed, also again for what failed before."""
         if key in self.known:
-            self.found += 1
+            SPENT["found"] += 1
         else:
-            self.asked += 1
+            before = time.monotonic()
             try:
                 value = ask()
             except JudgeFailed as failed:
                 value = {"failed": str(failed)[:300]}
+            SPENT["seconds"] += time.monotonic() - before
+            SPENT["asked"] += 1
             self.known[key] = json.loads(json.dumps(value))
             self._write(key)
         value = self.known[key]

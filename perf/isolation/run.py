@@ -28,8 +28,10 @@ import numpy as np  # noqa: E402
 from perf.isolation import KIT  # noqa: E402  puts the robot's modules on the path
 from perf.isolation.case import Case  # noqa: E402
 from perf.isolation.draw import TURN, Lot, NoBoard, kept, kind_at  # noqa: E402
+from perf.isolation.kept import SPENT  # noqa: E402
 from perf.isolation.kinds import draw_case  # noqa: E402
 from perf.isolation.report import write_report  # noqa: E402
+from perf.isolation.rivals import RIVALS, WHOLE, priors_only  # noqa: E402
 from perf.isolation.scoring import order_of, score  # noqa: E402
 from perf.isolation.sitting import Said, Shy, start_work  # noqa: E402
 from perf.isolation.twist import perturbed  # noqa: E402
@@ -123,7 +125,7 @@ def result(case: Case, record: Record, said: Said, group: frozenset[str]) -> Lin
 
 def run_one(index: int, plan: Plan) -> Line:
     """One board. A failure of the judge, or no board of the kind, leaves it out and is said in its line."""
-    started = time.monotonic()
+    started, before = time.monotonic(), dict(SPENT)
     line: Line = {"index": index, "kind": kind_at(index, plan.kinds), "failed": "", "error": ""}
     try:
         case = draw_case(index, plan.seed, plan.cache, plan.kinds)
@@ -134,13 +136,15 @@ def run_one(index: int, plan: Plan) -> Line:
         heads = order_of(record.ended, record.parts, said.last)[:1]
         line |= result(case, record, said, group_of(case, heads, plan))
         line["seconds_draw"], line["seconds_tool"] = drawn - started, worked - drawn
-        line["seconds_group"] = time.monotonic() - worked
+        line["rivals"] = rivals_of(case, plan, said)
+        line["seconds_rest"] = time.monotonic() - worked
     except Exception as failed:  # noqa: BLE001 - a batch of an hour goes on, and says what broke
         if type(failed).__name__ in ("JudgeFailed", NoBoard.__name__):
             line["failed"] = str(failed)[:300]
         else:
             line["error"] = "".join(traceback.format_exception(failed))[-2500:]
     line["seconds"] = time.monotonic() - started
+    line["judge"] = {k: round(v - before[k], 1) for k, v in SPENT.items()}
     return line
 
 
@@ -160,6 +164,19 @@ def group_of(case: Case, named: Sequence[str], plan: Plan) -> frozenset[str]:
         return Groups(case.circuit, judged.make, lambda circuit: asked, plan.out / "tables").parts(fault)
     except JudgeFailed:
         return frozenset({case.root})
+
+
+def rivals_of(case: Case, plan: Plan, said: Said) -> dict[str, Any]:
+    """The others on this board. What the judge can't read for one of them leaves that one out."""
+    out: dict[str, Any] = {"priors only": priors_only(case, said.prior)}
+    lot = Lot(case.index, case.kind, plan.seed, plan.cache)
+    for name in plan.rivals if case.kind in WHOLE else ():
+        try:
+            found = RIVALS[name](case, lot, plan.out)
+        except JudgeFailed:
+            continue
+        out |= {name: found} if found is not None else {}
+    return out
 
 
 # --- the batch -----------------------------------------------------------------------------------------------------------
@@ -223,10 +240,14 @@ def main(argv: Sequence[str] | None = None) -> int:
     ask.add_argument("--processes", type=int, default=2)
     ask.add_argument("--kinds", default="", help="only these, by turns: single,double,...")
     ask.add_argument("--no-groups", action="store_true", help="no ambiguity groups: their tables cost simulator time once a circuit")
+    ask.add_argument("--rivals", default="half-splitting", help=f"beside the priors alone: {','.join(RIVALS)}; '' for none")
     ask.add_argument("--perturbed", action="store_true", help="falsify the tool's own table first; give it a folder of its own")
     got = ask.parse_args(argv)
     kinds = tuple(k for k in got.kinds.split(",") if k) or TURN
-    plan = Plan(got.seed, got.out, kinds, got.perturbed, not got.no_groups)
+    chosen = tuple(r for r in got.rivals.split(",") if r)
+    if unknown := [r for r in chosen if r not in RIVALS] + [k for k in kinds if k not in TURN]:
+        ask.error(f"not known: {', '.join(unknown)}; rivals: {', '.join(RIVALS)}; kinds: {', '.join(sorted(set(TURN)))}")
+    plan = Plan(got.seed, got.out, kinds, got.perturbed, not got.no_groups, chosen)
     lines = run_batch(got.boards, plan, got.processes, tell=lambda text: print(text, flush=True))
     print((got.out / "isolation.md").read_text(encoding="utf-8"))
     return 1 if any(x.get("error") for x in lines) else 0
