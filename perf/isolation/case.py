@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
-from halfsplit.circuit.model import Circuit, Unit
-from judged import JudgedBoard, make_drawn
-
 from perf.isolation.pool import read_back
 from perf.isolation.writer import Lines
+
+from halfsplit.circuit.model import Circuit, Unit
+from judged import JudgedBoard, make_drawn
 
 SPREAD = "wide"  # tolerances of these boards: a third wider than the robot's, with heavier tails
 NOT_DRAWN = "?"  # how "something not on the sheet" is called in claims and truths

@@ -8,12 +8,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 
 import numpy as np
+from perf.isolation.case import Flaw
 
 from bench import Fault
 from halfsplit.circuit.model import Circuit, Part
 from judge.fitted import fault_list
-
-from perf.isolation.case import Flaw
 
 SERIES = frozenset({"resistor", "fusible", "wirewound", "cut-off-resistor", "composition"})
 OPENERS = frozenset({"fuse", "thermal-link", "ntc", "lead", "switch", "stat", "choke", "joint", "connector", *SERIES})

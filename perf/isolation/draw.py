@@ -7,18 +7,17 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
-
-from bench import Fault
-from halfsplit.circuit.model import Circuit
-from judge.fitted import fault_list
-from scenarios import SEEN, said_of, seen_at, works
-
 from perf.isolation.case import SPREAD, Case, Flaw, start_lines
 from perf.isolation.doubles import two_flaws
 from perf.isolation.fingers import SORTS
 from perf.isolation.kept import KeptBoard
 from perf.isolation.pool import EVERY, Entry
 from perf.isolation.writer import Lines, lines_of
+
+from bench import Fault
+from halfsplit.circuit.model import Circuit
+from judge.fitted import fault_list
+from scenarios import SEEN, said_of, seen_at, works
 
 TRIES = 14
 # One turn of kinds: singles for the odds themselves, the others for what tempts a tool to false certainty.

@@ -14,11 +14,11 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from perf.isolation import ROOT
+
 from halfsplit.circuit.model import Circuit, circuit_to_data
 from judge.spice import JudgeFailed
 from judged import JudgedBoard, make_drawn
-
-from perf.isolation import ROOT
 
 Faults = Sequence[tuple[tuple[str, str], float | None]]
 SHOWN = ("dc", "ac", "min", "max", "peak_min", "peak_max", "pulsing")

@@ -8,12 +8,6 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
-
-from halfsplit.circuit.model import Circuit, Part
-from halfsplit.errors import InputError
-from halfsplit.parts import FAMILIES
-from scenarios import seen_at, works
-
 from perf.isolation.case import Case, start_lines, with_values
 from perf.isolation.draw import (
     TRIES,
@@ -33,6 +27,11 @@ from perf.isolation.draw import (
 )
 from perf.isolation.pool import FULL, STARTS, read_back
 from perf.isolation.writer import Lines, Retouch, lines_of
+
+from halfsplit.circuit.model import Circuit, Part
+from halfsplit.errors import InputError
+from halfsplit.parts import FAMILIES
+from scenarios import seen_at, works
 
 GUESSED = 0.2  # share of the values that he could not read
 GUESSES = ("resistor", "capacitor", "electrolytic", "zener", "heater", "motor", "inductor", "load", "x-cap", "ceramic", "wirewound")

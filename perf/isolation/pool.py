@@ -5,15 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
+from perf.isolation import ROOT
+from perf.isolation.writer import Lines, lines_of, traced
+
 from halfsplit.circuit.model import Circuit, Unit
 from halfsplit.circuit.starting import start_circuit
 from halfsplit.errors import InputError
 from halfsplit.jobs.fold import circuit_of
 from halfsplit.jobs.sheets import circuit_from_sheet
 from scenarios import KINDS, MAINS
-
-from perf.isolation import ROOT
-from perf.isolation.writer import Lines, lines_of, traced
 
 FOLDERS = (ROOT / "examples", ROOT / "perf" / "isolation" / "sheets")
 

@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-
 from perf.isolation.plot import reliability_svg
 from perf.isolation.scoring import Bin, expected_calibration_error, reliability
 

@@ -8,6 +8,11 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from perf.isolation.case import Case
+from perf.isolation.dictionary import Table, table_of, work_dictionary
+from perf.isolation.draw import Lot, kept
+from perf.isolation.fingers import Planned, PlannedHands
+from perf.isolation.scoring import FLOOR, Claims, log_score, ranked
 
 import judged
 from bench import Bench
@@ -16,12 +21,6 @@ from groups import Groups
 from halfsplitting import HalfSplitter
 from hands import Hands
 from meter import NO_SLIPS, Slips, draw_meter
-
-from perf.isolation.case import Case
-from perf.isolation.dictionary import Table, table_of, work_dictionary
-from perf.isolation.draw import Lot, kept
-from perf.isolation.fingers import Planned, PlannedHands
-from perf.isolation.scoring import FLOOR, Claims, log_score, ranked
 
 WHOLE = frozenset({"single", "double", "healthy", "slip-one", "slip-3"})  # the sheet is the board: rivals work on these
 MOST_FAULTS = 60  # larger circuits cost the simulator a quarter of an hour for one dictionary

@@ -24,7 +24,6 @@ if str(ROOT) not in sys.path:
     sys.path.insert(0, str(ROOT))
 
 import numpy as np  # noqa: E402
-
 from perf.isolation import KIT  # noqa: E402  puts the robot's modules on the path
 from perf.isolation.case import Case  # noqa: E402
 from perf.isolation.draw import TURN, Lot, NoBoard, kept, kind_at  # noqa: E402

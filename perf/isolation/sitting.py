@@ -7,17 +7,16 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from perf.isolation.case import Case
+from perf.isolation.fingers import Planned, PlannedHands
+from perf.isolation.kept import KeptBoard
+from perf.isolation.scoring import Claims, claims_of
 
 from bench import Bench
 from hands import Hands
 from meter import NO_SLIPS, Meter, Slips, draw_meter
 from robot import Habits, Record, Technician
 from tool import Answer, Tool, ToolFailed
-
-from perf.isolation.case import Case
-from perf.isolation.fingers import Planned, PlannedHands
-from perf.isolation.kept import KeptBoard
-from perf.isolation.scoring import Claims, claims_of
 
 OTHER_END = 0.3  # how often he puts the probe on the other of two nets that his sheet takes for one
 SEES_IT = 0.5  # how often he can tell on a dead set whether the fault is there (he warmed or tapped the place)

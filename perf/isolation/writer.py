@@ -40,7 +40,8 @@ def quantity(value: float, unit: str) -> str:
 
 def _part_words(part: Part, family: Family, retouch: Retouch) -> list[str]:
     """[`R1 resistor fusible 100R 1W`, remarks, `pin=net ...`]: main value and ratings by unit, every other parameter by its name."""
-    words = [part.ref, family.words[0] if family.words else family.name, *sorted(t for t in part.tags if len(t) > 1 and t not in (family.name, family.words[0]))]
+    called = family.words[0] if family.words else family.name
+    words = [part.ref, called, *sorted(t for t in part.tags if len(t) > 1 and t not in (family.name, called))]
     remarks: list[str] = []
     main = family.main_value
     for param in family.params:
