@@ -22,6 +22,16 @@ class JudgedBoard(Board):
         return super().alone(ref, FUNCTIONS[function], red_pin, black_pin).value
 
 
+def make_drawn(
+    circuit: Circuit, faults: Sequence[tuple[Fault, float | None]], seed: int, spread: str = "judge"
+) -> JudgedBoard:
+    """A board with any number of faults, each with its severity in 0..1 (None: drawn with the seed)."""
+    if not faults:
+        return JudgedBoard(circuit, None, seed, spread)
+    (first, severity), *rest = faults
+    return JudgedBoard(circuit, first, seed, spread, severity=severity, also=rest)
+
+
 def make(circuit: Circuit, fault: Fault | None, seed: int) -> JudgedBoard:
     """A board as it comes to the bench."""
     return JudgedBoard(circuit, fault, seed)

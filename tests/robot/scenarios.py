@@ -17,7 +17,7 @@ from halfsplit.circuit.model import Circuit, Unit
 from halfsplit.circuit.starting import start_circuit
 
 HEALTHY_SHARE = 0.06  # boards that come in with nothing wrong [E]
-SEEN = frozenset({"load", "heater", "motor", "lamp"})  # families whose work a customer sees
+SEEN = frozenset({"load", "resistive-load", "power-load", "heater", "motor", "lamp"})  # families whose work a customer sees
 BoardMaker = Callable[[Circuit, Fault | None, int], Board]
 FaultLister = Callable[[Circuit], Sequence[Fault]]
 

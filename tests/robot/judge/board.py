@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from halfsplit.circuit.model import Circuit
@@ -68,18 +68,22 @@ class LiveState:
 
 
 class Board:
-    """A simulated unit. fault: (ref, way) or None. spread: "judge" (own tolerances) or "none" (all as
+    """A simulated unit. fault: (ref, way) or None. spread: "judge" or "wide" (own tolerances) or "none" (all as
     marked, the fault at its middle severity). exact: what stands is looked at once more with fine steps, at twice the time.
+    severity: of the fault, 0..1 as in docs/families.md; None: drawn with the seed. also: further faults, each with its severity.
 
     Nets are named as in the circuit; "R1.a" means whatever pin a of R1 is on now (its own end, when lifted).
     """
 
-    def __init__(self, circuit: Circuit, fault: tuple[str, str] | None, seed: int, spread: str = "judge", exact: bool = False) -> None:
+    def __init__(
+        self, circuit: Circuit, fault: tuple[str, str] | None, seed: int, spread: str = "judge", exact: bool = False, *,
+        severity: float | None = None, also: Sequence[tuple[tuple[str, str], float | None]] = (),
+    ) -> None:
         self.circuit, self.fault, self.seed, self.exact = circuit, fault, seed, exact
         self._made = {p.ref: fit(p, seed, spread) for p in circuit.parts}
-        if fault is not None:
-            part = circuit.part(fault[0])
-            self._made[part.ref] = spoil(self._made[part.ref], fault[1], seed, 0.5 if spread == "none" else None)
+        for (name, way), given in ((fault, severity), *also) if fault is not None else ():
+            ref = circuit.part(name).ref
+            self._made[ref] = spoil(self._made[ref], way, seed, 0.5 if spread == "none" and given is None else given)
         self.lifted: set[tuple[str, str]] = set()
         self.removed: set[str] = set()
         self.blown: dict[tuple[str, str], float] = {}  # what a powered state has blown stays blown

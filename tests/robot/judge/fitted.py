@@ -115,20 +115,32 @@ def with_defaults(part: Part) -> dict[str, float]:
 
 
 def fit(part: Part, seed: int, spread: str) -> Fitted:
-    """The part as made: its values with this board's own draw. spread: "judge" or "none"."""
+    """The part as made: its values with this board's own draw. spread: one of SPREADS, or "none"."""
     values = with_defaults(part)
     if spread != "none":
         rng = np.random.default_rng([seed, zlib.crc32(part.ref.encode())])
-        _spread(part.family, values, rng)
+        _spread(part.family, values, rng, SPREADS[spread])
     return Fitted(part.ref, part.family, dict(part.pins), values, dict(part.ratings), part.tags)
 
 
-def _spread(family: str, values: dict[str, float], rng: np.random.Generator) -> None:
+def _hump(rng: np.random.Generator) -> float:
+    return float(np.clip(rng.standard_normal(), -2.2, 2.2))
+
+
+def _tails(rng: np.random.Generator) -> float:
+    """A third wider than the hump and with heavier tails: Student t of five degrees of freedom (bench estimate)."""
+    return float(np.clip(1.3 * rng.standard_t(5), -4.0, 4.0))
+
+
+SPREADS: Mapping[str, Callable[[np.random.Generator], float]] = {"judge": _hump, "wide": _tails}
+
+
+def _spread(family: str, values: dict[str, float], rng: np.random.Generator, deviate: Callable[[np.random.Generator], float]) -> None:
     grade = {"resistor": float(rng.choice([0.01, 0.02, 0.05])), "capacitor": float(rng.choice([0.05, 0.10]))}
     for name in sorted(values):
-        z = float(np.clip(rng.standard_normal(), -2.2, 2.2))
+        z = deviate(rng)
         if family == "electrolytic" and name == "farads":
-            values[name] *= float(rng.uniform(0.8, 1.2))
+            values[name] *= float(rng.uniform(0.8, 1.2)) if deviate is _hump else math.exp(0.14 * z)
         elif (family, name) in (("resistor", "ohms"), ("capacitor", "farads")):
             values[name] *= 1.0 + 0.5 * grade[family] * z
         elif (family, name) in SPREAD:

@@ -1,0 +1,3 @@
+from perf.isolation.run import main
+
+raise SystemExit(main())
