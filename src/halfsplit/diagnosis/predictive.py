@@ -24,6 +24,7 @@ NOT_ON_SHEET = "something not on the sheet"
 HEAVY = 28  # rows looked at; what is lighter changes no choice
 HEAVIEST, MASS = 64, 0.95  # so early that 28 rows are not most of the odds, more are looked at
 NODES = 8
+NEGLIGIBLE = -60.0  # log of a density beside its own peak, below which it is nought
 STRAY = 0.35  # share of readings in which an undrawn thing shows
 PAIRS = 3
 # Normal quantiles at (k + 1/2)/8, shuffled so that node and noise are not in step.
@@ -140,21 +141,26 @@ def components(
     sd = np.sqrt(np.maximum((w * (z - mean[:, :, None]) ** 2).sum(axis=2) / mass[:, :, 0], 0.0))
     moves = outlook.pulsing[np.ix_(rows, np.asarray(columns, dtype=np.int64))]
     width = np.empty_like(picked)
-    for k, c in enumerate(columns):
-        column = outlook.columns[c]
-        width[:, k] = noise(column, scale_of(column).back(picked[:, k]), moves[:, k, None], meter).total
+    for at in _of_one_function(outlook, columns):
+        column = outlook.columns[columns[at[0]]]  # how far a reading may be off hangs on its function alone
+        width[:, at] = noise(column, scale_of(column).back(picked[:, at]), moves[:, at, None], meter).total
     return Components(picked, np.sqrt(width**2 + (KERNEL * sd[:, :, None]) ** 2 + 1e-18), ol, unknown, mean, sd)
 
 
 def _by_column(outlook: Outlook, columns: Sequence[int], x: Array, f: Callable[[Column, Array], Array]) -> Array:
     """f on the columns of x (I, C, ...), all columns of one function at once."""
     out = np.empty_like(x)
+    for at in _of_one_function(outlook, columns):
+        out[:, at] = f(outlook.columns[columns[at[0]]], x[:, at])
+    return out
+
+
+def _of_one_function(outlook: Outlook, columns: Sequence[int]) -> list[list[int]]:
+    """Places among these columns, those of one function together."""
     kinds: dict[str, list[int]] = {}
     for k, c in enumerate(columns):
         kinds.setdefault(outlook.columns[c].function, []).append(k)
-    for at in kinds.values():
-        out[:, at] = f(outlook.columns[columns[at[0]]], x[:, at])
-    return out
+    return list(kinds.values())
 
 
 @dataclass(frozen=True)
@@ -165,6 +171,10 @@ class Nodes:
     at: Array
     hypothesis: Array
     chance: Array
+
+    def only(self, k: int) -> Nodes:
+        """The nodes of one column."""
+        return Nodes(self.at[k : k + 1], self.hypothesis[k : k + 1], self.chance[k : k + 1])
 
     def label_posterior(self, hyp: Hypotheses) -> Array:
         """(C, N, labels) odds of each label, were this node the outcome."""
@@ -211,10 +221,12 @@ def _row_density(comp: Components, at: Array, thick: float) -> Array:
     t = (at[:, :, None, None] - z[:, None]) * (1.0 / width)[:, None]
     t *= t
     t *= -0.5
-    core = np.einsum("cnik,cik->cni", np.exp(t, out=t), 1.0 / (width * np.sqrt(2 * np.pi) * z.shape[2]))
+    near = t > NEGLIGIBLE  # most rows lie far from most nodes
+    core = np.einsum("cnik,cik->cni", np.exp(t, out=np.zeros_like(t), where=near), 1.0 / (width * np.sqrt(2 * np.pi) * z.shape[2]))
     wide = np.sqrt(9.0 * (width**2).mean(axis=2) + comp.sd.T**2)
     s = (at[:, :, None] - comp.mean.T[:, None, :]) / wide[:, None, :]
-    tail = np.exp(-0.5 * s**2) / (np.sqrt(2 * np.pi) * wide)[:, None, :]
+    s *= -0.5 * s
+    tail = np.exp(s, out=np.zeros_like(s), where=s > NEGLIGIBLE) / (np.sqrt(2 * np.pi) * wide)[:, None, :]
     return np.asarray((1 - thick) * core + thick * tail)
 
 

@@ -18,6 +18,7 @@ from halfsplit.diagnosis.scale import Array, span_on_scale
 
 LONGEST = 6  # readings in one round; more can't be kept in the head
 CANDIDATES = 10
+MOST = 3 * CANDIDATES  # readings looked through for them
 PARTICLES = 6  # draws that stand for a row in the joint outcome
 MIN_RATE = 0.05  # bits a minute below which one reading more is not worth its time
 SEED = 20  # of the noise in the imagined outcomes: the same question gets the same answer
@@ -31,19 +32,21 @@ def round_of(
     available: Sequence[int] | None = None,
     target: Target = by_part,
     min_rate: float = MIN_RATE,
+    found: Sequence[Proposal] | None = None,
 ) -> tuple[Proposal, ...]:
     """What to read before thinking again; empty when no reading tells anything.
 
-    A live reading stands alone. Cold ones in the same state with the same function are added as long as each still
+    found: what next_readings gave for the same question, CANDIDATES or more of them; None: it is asked here. A live reading stands alone. Cold ones in the same state with the same function are added as long as each still
     tells enough beside those before it: its gain is the added one, and its price leaves out the change of state.
     """
     prices = Prices() if prices is None else prices
-    found = next_readings(outlook, post, prices=prices, available=available, target=target, most=3 * CANDIDATES)
+    if found is None:
+        found = next_readings(outlook, post, prices=prices, available=available, target=target, most=MOST)
     if not found or found[0].gain <= 0:
         return ()
     first = outlook.columns[found[0].column]
     if first.live or is_count(outlook, found[0].column):
-        return found[:1]
+        return (found[0],)
     there = replace(prices, now=first.state)
     alike = [
         p

@@ -17,6 +17,7 @@ from halfsplit.diagnosis.scale import Array
 CONVICT = 0.95
 FACTOR = 3.0  # by which readings and looks have to speak for the convicted part against every other
 UNSEEN = 20.0  # factor by which a fault may fit better than a healthy unit, and still count as not seen
+TRIED = 5  # readings left out one after the other to see whether a conviction hangs on one of them
 RIVAL_PRIOR = 1e-4  # odds below which another part is no rival, whatever was read
 
 
@@ -115,18 +116,31 @@ def _pair_parts(post: Posterior) -> list[str]:
 def hanging_reading(outlook: Outlook, post: Posterior, part: str, *, looks: Array | None = None) -> int | None:
     """The reading without which this part would not be convicted; None when any one of them may be wrong.
 
-    Only the one whose absence costs most is told. Rows that no reading makes heavy are left out of the trial.
+    Only the one whose absence costs most is told. Rows that no reading makes heavy are left out of the trial, and so are
+    readings whose absence would cost less than that of TRIED others, were each row's reading weighed by itself.
     """
     keep = _could_be_heavy(post)
     small = Outlook(tuple(outlook.rows[i] for i in keep), outlook.columns, outlook.value[keep], outlook.pulsing[keep])
     seen = None if looks is None else np.asarray(looks)[keep]
     worst, least = None, CONVICT
-    for j in range(len(post.readings)):
+    for j in _costliest(post, part):
         rest = post.readings[:j] + post.readings[j + 1 :]
         odds = posterior(small, rest, looks=seen, setting=post.setting).involved.get(part, 0.0)
         if odds < least:
             worst, least = j, odds
     return worst
+
+
+def _costliest(post: Posterior, part: str) -> list[int]:
+    """Readings that may be missed most, in their order: by the odds that each row would keep without its own density there."""
+    count = len(post.readings)
+    if count <= TRIED:
+        return list(range(count))
+    mine = np.array([row.part == part for row in post.rows])
+    with np.errstate(divide="ignore"):
+        logs = np.log(np.maximum(post.row_odds, 1e-300))[:, None] - np.maximum(np.log(post.g), -700.0)
+    against = np.logaddexp.reduce(logs[~mine], axis=0) - np.logaddexp.reduce(logs[mine], axis=0)
+    return sorted(int(j) for j in np.argsort(-against, kind="stable")[:TRIED])
 
 
 def _could_be_heavy(post: Posterior, most: int = 24) -> np.ndarray:
