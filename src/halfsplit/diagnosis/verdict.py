@@ -17,7 +17,7 @@ from halfsplit.diagnosis.scale import Array
 CONVICT = 0.95
 FACTOR = 3.0  # by which readings and looks have to speak for the convicted part against every other
 UNSEEN = 20.0  # factor by which a fault may fit better than a healthy unit, and still count as not seen
-TRIED = 5  # readings left out one after the other to see whether a conviction hangs on one of them
+TRIED = 3  # readings left out one after the other to see whether a conviction hangs on one of them
 RIVAL_PRIOR = 1e-4  # odds below which another part is no rival, whatever was read
 
 
