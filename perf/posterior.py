@@ -22,14 +22,14 @@ from typing import Any
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
-from sweep import circuit_of  # noqa: E402
+from sweep import circuit_of
 
-from halfsplit.diagnosis.outlook import Column, Outlook, Reading, Row  # noqa: E402
-from halfsplit.diagnosis.planner import next_readings  # noqa: E402
-from halfsplit.diagnosis.posterior import posterior  # noqa: E402
-from halfsplit.diagnosis.proposal import Prices  # noqa: E402
-from halfsplit.diagnosis.rounds import MOST, round_of  # noqa: E402
-from halfsplit.diagnosis.verdict import verdict  # noqa: E402
+from halfsplit.diagnosis.outlook import Column, Outlook, Reading, Row
+from halfsplit.diagnosis.planner import next_readings
+from halfsplit.diagnosis.posterior import posterior
+from halfsplit.diagnosis.proposal import Prices
+from halfsplit.diagnosis.rounds import MOST, round_of
+from halfsplit.diagnosis.verdict import verdict
 
 REAL = ("flyback", "mains_supply")
 STAGES = ("posterior", "next readings", "round", "verdict")

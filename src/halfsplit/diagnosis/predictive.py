@@ -19,6 +19,7 @@ from halfsplit.diagnosis.pairs import AS_HEALTHY, NEITHER, ONE_OF_TWO
 from halfsplit.diagnosis.posterior import Posterior
 from halfsplit.diagnosis.scale import Array, MeterAccuracy, noise, scale_of, span_on_scale
 
+Bools = NDArray[np.bool_]
 Target = Callable[[Row], str]
 NOT_ON_SHEET = "something not on the sheet"
 HEAVY = 28  # rows looked at; what is lighter changes no choice
@@ -101,6 +102,21 @@ def hypotheses(post: Posterior, *, target: Target = by_part, everything: bool = 
     )
 
 
+def common_units(outlook: Outlook, post: Posterior, hyp: Hypotheses, columns: Sequence[int]) -> tuple[Bools, Array] | None:
+    """Cells (I, C) that a row leaves as the healthy units show them, and one weight (D,) of each unit for all of these.
+
+    Each row weights the units by what was read, a few of them heavily, and not the same ones as its neighbour: compared with weights
+    of their own, rows would seem to differ in readings that concern neither.
+    """
+    if post.healthy is None:
+        return None
+    at = np.asarray(columns, dtype=np.int64)
+    x, healthy = outlook.value[np.ix_(hyp.rows, at)], outlook.value[post.healthy, at]
+    same = ((x == healthy) | (np.isnan(x) & np.isnan(healthy))).all(axis=2)
+    odds = post.row_odds[hyp.rows]
+    return same, np.asarray(odds @ np.exp(post.draws[hyp.rows]) / max(float(odds.sum()), 1e-300))
+
+
 @dataclass(frozen=True)
 class Components:
     """Numbers a column would show, on its scale. z, width (I, C, K); ol, unknown (I, C): probability of OL and of cells
@@ -122,10 +138,14 @@ def components(
     meter: MeterAccuracy,
     *,
     keep: int = NODES,
+    common: tuple[Bools, Array] | None = None,
 ) -> Components:
-    """Stratified draws of each row in each column; draws (R, D) log weights."""
+    """Stratified draws of each row in each column; draws (R, D) log weights. common: cells (I, C) that the healthy units stand
+    for, and the weights (D,) that they have in all of them."""
     x = outlook.value[np.ix_(rows, np.asarray(columns, dtype=np.int64))]
     weight = np.broadcast_to(np.exp(draws[rows])[:, None, :], x.shape)
+    if common is not None:
+        weight = np.where(common[0][:, :, None], common[1], weight)
     ol, unknown = (weight * np.isinf(x)).sum(axis=2), (weight * np.isnan(x)).sum(axis=2)
     finite = np.isfinite(x)
     z = _by_column(outlook, columns, x, lambda c, v: scale_of(c).forward(v))
@@ -145,6 +165,13 @@ def components(
         column = outlook.columns[columns[at[0]]]  # how far a reading may be off hangs on its function alone
         width[:, at] = noise(column, scale_of(column).back(picked[:, at]), moves[:, at, None], meter).total
     return Components(picked, np.sqrt(width**2 + (KERNEL * sd[:, :, None]) ** 2 + 1e-18), ol, unknown, mean, sd)
+
+
+def stratified(weight: Array, keep: int) -> NDArray[np.int64]:
+    """(I, keep) draws in even steps of their weights (I, D)."""
+    cum = np.cumsum(weight, axis=1)
+    steps = (np.arange(keep) + 0.5) / keep * cum[:, -1:]
+    return np.asarray((cum[:, None, :] < steps[:, :, None]).sum(axis=2).clip(0, cum.shape[1] - 1), dtype=np.int64)
 
 
 def _by_column(outlook: Outlook, columns: Sequence[int], x: Array, f: Callable[[Column, Array], Array]) -> Array:

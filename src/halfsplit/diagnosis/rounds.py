@@ -12,7 +12,16 @@ from halfsplit.diagnosis.gain import is_count
 from halfsplit.diagnosis.outlook import Outlook
 from halfsplit.diagnosis.planner import next_readings
 from halfsplit.diagnosis.posterior import Posterior
-from halfsplit.diagnosis.predictive import Components, Hypotheses, Target, by_part, components, hypotheses
+from halfsplit.diagnosis.predictive import (
+    Components,
+    Hypotheses,
+    Target,
+    by_part,
+    common_units,
+    components,
+    hypotheses,
+    stratified,
+)
 from halfsplit.diagnosis.proposal import Prices, Proposal
 from halfsplit.diagnosis.scale import Array, span_on_scale
 
@@ -36,8 +45,9 @@ def round_of(
 ) -> tuple[Proposal, ...]:
     """What to read before thinking again; empty when no reading tells anything.
 
-    found: what next_readings gave for the same question, CANDIDATES or more of them; None: it is asked here. A live reading stands alone. Cold ones in the same state with the same function are added as long as each still
+    A live reading stands alone. Cold ones in the same state with the same function are added as long as each still
     tells enough beside those before it: its gain is the added one, and its price leaves out the change of state.
+    found: what next_readings gave for the same question, MOST of them; None: it is asked here.
     """
     prices = Prices() if prices is None else prices
     if found is None:
@@ -66,7 +76,11 @@ def _imagined(outlook: Outlook, post: Posterior, hyp: Hypotheses, columns: list[
     and log odds (particles,) of the particles. A particle is one draw of one row, the same in all columns."""
     rng = np.random.default_rng(SEED)
     each = _particles(post, hyp)
-    few = outlook.value[hyp.rows[each[0]][:, None], np.asarray(columns)[None, :], each[1][:, None]]
+    draw = each[1][:, None]
+    common = common_units(outlook, post, hyp, columns)
+    if common is not None:  # what a row leaves as it is shows the same units as its neighbours
+        draw = np.where(common[0][each[0]], np.tile(stratified(common[1][None], PARTICLES)[0], len(hyp.rows))[:, None], draw)
+    few = outlook.value[hyp.rows[each[0]][:, None], np.asarray(columns)[None, :], draw]
     small = Outlook(
         tuple(outlook.rows[hyp.rows[i]] for i in each[0]),
         tuple(outlook.columns[c] for c in columns),
@@ -84,9 +98,7 @@ def _imagined(outlook: Outlook, post: Posterior, hyp: Hypotheses, columns: list[
 
 
 def _particles(post: Posterior, hyp: Hypotheses) -> tuple[np.ndarray, np.ndarray]:
-    cum = np.cumsum(np.exp(post.draws[hyp.rows]), axis=1)
-    steps = (np.arange(PARTICLES) + 0.5) / PARTICLES * cum[:, -1:]
-    draw = (cum[:, None, :] < steps[:, :, None]).sum(axis=2).clip(0, cum.shape[1] - 1)
+    draw = stratified(np.exp(post.draws[hyp.rows]), PARTICLES)
     return np.repeat(np.arange(len(hyp.rows)), PARTICLES), draw.reshape(-1)
 
 
