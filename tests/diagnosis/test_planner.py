@@ -280,10 +280,10 @@ def test_a_large_table_is_weighed_and_planned_in_a_fraction_of_a_second():
     taken = [Reading(int(c), float(value[77, c, 3])) for c in rng.choice(400, 20, replace=False)]
     best = math.inf
     for _ in range(4):
-        start = time.perf_counter()
+        start = time.process_time()
         post = posterior(outlook, taken)
         next_readings(outlook, post)
-        best = min(best, time.perf_counter() - start)
+        best = min(best, time.process_time() - start)
     assert next(iter(post.part_odds)) == rows[77].part
     assert best < 0.6
 

@@ -104,6 +104,8 @@ class Elsewhere:
         return self._kept[column]
 
     def _values(self, column: int, x: Array) -> _Shows:
+        # Rows solved beside the single ones have no value of their own there: two faults and a mistake on top are not thought of.
+        x = np.concatenate([x, np.full(len(self.outlook.rows) - len(x), np.nan)])
         finite, scale = np.isfinite(x), scale_of(self.outlook.columns[column])
         known = np.where(finite, x, 0.0)
         sd = UNTOLD * np.abs(known) * scale.slope(known)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Sequence
 
 import numpy as np
@@ -35,14 +36,17 @@ def numbered(columns: Sequence[Column]) -> NDArray[np.int64]:
 def fresh(outlook: Outlook, rows: Sequence[int] | NDArray[np.int64], columns: Sequence[int], known: Sequence[int]) -> list[int]:
     """Columns that are not one fact, with one prediction in each of these rows, with a known column or an earlier one of them."""
     at = np.asarray(rows, dtype=np.int64)
+    every = [*known, *columns]
+    facts = [fact_of(outlook.columns[c]) for c in every]
+    times = Counter(facts)
     have: dict[Fact, list[Array]] = {}
-    for c in known:
-        have.setdefault(fact_of(outlook.columns[c]), []).append(_means(outlook, at, c))
     out = []
-    for c in columns:
-        others = have.setdefault(fact_of(outlook.columns[c]), [])
-        means = _means(outlook, at, c)
-        if not any(_one(means, x) for x in others):
+    for k, (c, fact) in enumerate(zip(every, facts, strict=True)):
+        others = have.setdefault(fact, [])
+        means = _means(outlook, at, c) if times[fact] > 1 else np.zeros(0)  # alone of its fact: nothing to compare
+        if k < len(known):
+            others.append(means)
+        elif not any(_one(means, x) for x in others):
             out.append(c)
             others.append(means)
     return out

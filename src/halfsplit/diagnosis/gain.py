@@ -8,7 +8,17 @@ import numpy as np
 
 from halfsplit.diagnosis.outlook import Outlook
 from halfsplit.diagnosis.posterior import Posterior
-from halfsplit.diagnosis.predictive import Components, Hypotheses, Nodes, Target, by_part, components, hypotheses
+from halfsplit.diagnosis.predictive import (
+    Components,
+    Hypotheses,
+    Nodes,
+    Target,
+    by_part,
+    common_units,
+    components,
+    hypotheses,
+    stratified,
+)
 from halfsplit.diagnosis.scale import Array, scale_of
 
 RESAMPLED = 8  # draws a row in the first, rough pass over all columns
@@ -53,10 +63,11 @@ def rough_information(outlook: Outlook, post: Posterior, hyp: Hypotheses, column
 
 def _resampled(outlook: Outlook, post: Posterior, hyp: Hypotheses, columns: Sequence[int]) -> Components:
     """Components from a few draws of each row, resampled by weight in even steps."""
-    cum = np.cumsum(np.exp(post.draws[hyp.rows]), axis=1)
-    steps = (np.arange(RESAMPLED) + 0.5) / RESAMPLED * cum[:, -1:]
-    index = (cum[:, None, :] < steps[:, :, None]).sum(axis=2).clip(0, cum.shape[1] - 1)
-    few = outlook.value[hyp.rows[:, None, None], np.asarray(columns)[None, :, None], index[:, None, :]]
+    common = common_units(outlook, post, hyp, columns)
+    index = stratified(np.exp(post.draws[hyp.rows]), RESAMPLED)[:, None, :]
+    if common is not None:
+        index = np.where(common[0][:, :, None], stratified(common[1][None], RESAMPLED), index)
+    few = outlook.value[hyp.rows[:, None, None], np.asarray(columns)[None, :, None], index]
     small = Outlook(
         tuple(outlook.rows[r] for r in hyp.rows),
         tuple(outlook.columns[c] for c in columns),

@@ -18,6 +18,8 @@ from halfsplit.diagnosis.scale import Array
 
 KERNEL = 0.3  # h: share of the row's spread that each draw carries itself, at least
 SHRINK = 0.1  # how far the drawn covariance is trusted less between different columns
+NEGLIGIBLE = -60.0  # log share of a slip beside the likeliest one, under which it is not worked out
+CHUNK = 32  # rows weighed in one go: their arrays stay in the cache, a whole table's do not
 MOST_SLIPS = 3  # taken out one after the other; more than that in one row is another explanation
 # A gap parts a row's draws into two ways of behaving when it is half of their whole reach, eight widths of a reading, and
 # leaves a quarter of them on either side; with less, a tail of severities would be cut off.
@@ -110,9 +112,17 @@ def _kernel(spread: Array, noise: Array, draws: NDArray[np.int64]) -> Array:
 
 def joint(cells: Cells, log_weight: Array) -> Joint:
     """Weigh each row by all readings at once. log_weight (R, D) of the draws beforehand, each row summing to 1."""
-    n = len(cells.found)
-    if n == 0:
+    if not len(cells.found):
         return Joint(np.zeros(len(log_weight)), log_weight)
+    if len(log_weight) <= CHUNK:
+        return _joint(cells, log_weight)
+    every = np.arange(len(log_weight))
+    parts = [_joint(cells.rows(some), log_weight[some]) for some in np.array_split(every, -(-len(every) // CHUNK))]
+    return Joint(np.concatenate([p.log_row for p in parts]), np.concatenate([p.draws for p in parts]))
+
+
+def _joint(cells: Cells, log_weight: Array) -> Joint:
+    n = len(cells.found)
     blocks = _blocks(cells.number, np.where(cells.number, cells.predicted, 0.0), cells.width)
     here = cells.rows(blocks.row)
     active = blocks.active
@@ -158,27 +168,38 @@ def _without_slips_and_with(cells: Cells, blocks: _Blocks, precision: Array, log
     total, active = base, active.copy()
     wide = 8.0 * cells.width**2  # tail of three widths: nine variances, one of them already inside
     every = np.arange(len(active))
-    for _ in range(min(MOST_SLIPS, active.shape[1])):
+    pull = np.array(pull)
+    room = np.empty_like(pull)
+    mass = np.broadcast_to(slips.mass[:, :, None], (*active.shape, 1))
+    for turn in range(min(MOST_SLIPS, active.shape[1])):
         k = np.maximum(np.einsum("bii->bi", precision), 1e-300)
-        left_out = 0.5 * pull**2 / k[:, :, None] + (0.5 * (LOG_2PI - np.log(k)) - good)[:, :, None]
         var = 1.0 / k + wide
-        tail = np.exp(-0.5 * (pull / (k * np.sqrt(var))[:, :, None]) ** 2)
-        tail *= ((1 - slips.chance) * TAIL / np.sqrt(2 * np.pi * var))[:, :, None]
-        tail += slips.mass[:, :, None]
-        tail *= active[:, :, None]
-        step = left_out + base[:, None, :]
-        top = np.max(np.where(active[:, :, None], step, -np.inf), axis=1)
+        square = np.multiply(pull, pull, out=room)
+        # What leaving each reading out is worth, and what it then shows: nonsense, or the tail round what the others let expect.
+        step = square * (0.5 / k)[:, :, None]
+        step += (0.5 * (LOG_2PI - np.log(k)) - good + np.where(active, 0.0, -np.inf))[:, :, None]
+        step += base[:, None, :]
+        top = step.max(axis=1)
         top = np.where(np.isfinite(top), top, 0.0)
-        part = np.exp(np.minimum(step - top[:, None, :], 0.0)) * tail
+        part = step - top[:, None, :]
+        counts = part > NEGLIGIBLE  # in a row far off that is one reading, not all: exponentials cost most
+        square *= (-0.5 / (k * k * var))[:, :, None]
+        tail = np.exp(square, out=np.zeros_like(square), where=counts)
+        thick = ((1 - slips.chance) * TAIL / np.sqrt(2 * np.pi * var))[:, :, None]
+        tail *= thick
+        tail += mass
+        part = np.exp(part, out=np.zeros_like(part), where=counts)
+        part *= tail
         with np.errstate(divide="ignore"):
             total = np.logaddexp(total, top + np.log(part.sum(axis=1)))
+        if turn + 1 == min(MOST_SLIPS, active.shape[1]):
+            break
         worst = _worst(part, top)
-        active[every, worst] = False
         with np.errstate(divide="ignore"):
-            base = step[every, worst] + np.log(tail[every, worst])
-        column, e = precision[every, :, worst], pull[every, worst]
-        by = k[every, worst]
-        pull = pull - column[:, :, None] * (e / by[:, None])[:, None, :]
+            base = step[every, worst] + np.log(np.exp(square[every, worst]) * thick[every, worst] + mass[every, worst])
+        active[every, worst] = False
+        column, by = precision[every, :, worst], k[every, worst]
+        pull -= column[:, :, None] * (pull[every, worst] / by[:, None])[:, None, :]
         precision = precision - column[:, :, None] * (column / by[:, None])[:, None, :]
         precision[every, worst, worst] = 1.0
     return np.asarray(total)

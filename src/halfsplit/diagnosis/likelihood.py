@@ -7,10 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from halfsplit.diagnosis.cells import TAIL, Cells
-from halfsplit.diagnosis.joint import KERNEL
+from halfsplit.diagnosis.joint import CHUNK, KERNEL
 from halfsplit.diagnosis.scale import Array
 
 SQRT_2PI = float(np.sqrt(2 * np.pi))
+LEAST = -700.0  # log of what still is a number; below it an exponential is nought, and slow to find out
 
 
 @dataclass(frozen=True)
@@ -24,6 +25,15 @@ class Density:
 
 def density(cells: Cells, log_weight: Array) -> Density:
     """Each reading alone, averaged over the draws with weights log_weight (R, D)."""
+    every = np.arange(len(log_weight))
+    some = np.array_split(every, max(1, -(-len(every) // CHUNK)))
+    parts = [_density(cells.rows(rows), log_weight[rows]) for rows in some]
+    wide = np.concatenate([w for _, w in parts])
+    return Density(np.concatenate([g for g, _ in parts]), 0.5 * wide.mean(axis=0) + 0.5 / cells.slips.span)
+
+
+def _density(cells: Cells, log_weight: Array) -> tuple[Array, Array]:
+    """(R, n) twice: g, and the same three times as wide."""
     slips, weight = cells.slips, np.exp(log_weight)[:, None, :]
     z = np.where(cells.number, cells.predicted, 0.0)
     share = np.maximum((weight * cells.number).sum(axis=2, keepdims=True), 1e-300)
@@ -42,9 +52,10 @@ def density(cells: Cells, log_weight: Array) -> Density:
     steady = np.exp(cells.steady)
     g = (weight * np.where(cells.number, number, event)).sum(axis=2) * steady
     wide = (weight * np.where(cells.number, tail, event)).sum(axis=2) * steady
-    broad = 0.5 * wide.mean(axis=0) + 0.5 / slips.span
-    return Density(g, broad)
+    return g, wide
 
 
 def _normal(x: Array, sigma: Array) -> Array:
-    return np.asarray(np.exp(-0.5 * (x / sigma) ** 2) / (SQRT_2PI * sigma))
+    t = x / sigma
+    t *= -0.5 * t
+    return np.asarray(np.exp(t, out=np.zeros_like(t), where=t > LEAST) / (SQRT_2PI * sigma))

@@ -10,7 +10,7 @@ from halfsplit.diagnosis.facts import fresh
 from halfsplit.diagnosis.gain import count_information, information, is_count, rough_information
 from halfsplit.diagnosis.outlook import Outlook
 from halfsplit.diagnosis.posterior import Posterior
-from halfsplit.diagnosis.predictive import Hypotheses, Nodes, Target, by_part, components, hypotheses, nodes
+from halfsplit.diagnosis.predictive import Hypotheses, Nodes, Target, by_part, common_units, components, hypotheses, nodes
 from halfsplit.diagnosis.proposal import Prices, Proposal, healthy_band, meaning
 
 PREFILTER, FEWER = 24, 10  # columns that get the full quadrature; fewer while more than 32 rows are looked at
@@ -71,6 +71,7 @@ def _prefiltered(outlook: Outlook, post: Posterior, hyp: Hypotheses, columns: li
 def _measured(outlook: Outlook, post: Posterior, hyp: Hypotheses, columns: list[int]) -> tuple[Nodes | None, np.ndarray]:
     if not columns:
         return None, np.zeros(0)
-    comp = components(outlook, hyp.rows, post.draws, columns, post.setting.meter)
+    common = common_units(outlook, post, hyp, columns)
+    comp = components(outlook, hyp.rows, post.draws, columns, post.setting.meter, common=common)
     grid = nodes(outlook, hyp, comp, columns, slips=post.setting.slips)
     return grid, information(grid, hyp)

@@ -19,11 +19,13 @@ from halfsplit.diagnosis.pairs import AS_HEALTHY, NEITHER, ONE_OF_TWO
 from halfsplit.diagnosis.posterior import Posterior
 from halfsplit.diagnosis.scale import Array, MeterAccuracy, noise, scale_of, span_on_scale
 
+Bools = NDArray[np.bool_]
 Target = Callable[[Row], str]
 NOT_ON_SHEET = "something not on the sheet"
 HEAVY = 28  # rows looked at; what is lighter changes no choice
 HEAVIEST, MASS = 64, 0.95  # so early that 28 rows are not most of the odds, more are looked at
 NODES = 8
+NEGLIGIBLE = -60.0  # log of a density beside its own peak, below which it is nought
 STRAY = 0.35  # share of readings in which an undrawn thing shows
 PAIRS, PLACES = 3, 4  # of two faults, and of something not on the sheet, that are looked at
 # Normal quantiles at (k + 1/2)/8, shuffled so that node and noise are not in step.
@@ -112,6 +114,21 @@ def hypotheses(post: Posterior, *, target: Target = by_part, everything: bool = 
     )
 
 
+def common_units(outlook: Outlook, post: Posterior, hyp: Hypotheses, columns: Sequence[int]) -> tuple[Bools, Array] | None:
+    """Cells (I, C) that a row leaves as the healthy units show them, and one weight (D,) of each unit for all of these.
+
+    Each row weights the units by what was read, a few of them heavily, and not the same ones as its neighbour: compared with weights
+    of their own, rows would seem to differ in readings that concern neither.
+    """
+    if post.healthy is None:
+        return None
+    at = np.asarray(columns, dtype=np.int64)
+    x, healthy = outlook.value[np.ix_(hyp.rows, at)], outlook.value[post.healthy, at]
+    same = ((x == healthy) | (np.isnan(x) & np.isnan(healthy))).all(axis=2)
+    odds = post.row_odds[hyp.rows]
+    return same, np.asarray(odds @ np.exp(post.draws[hyp.rows]) / max(float(odds.sum()), 1e-300))
+
+
 @dataclass(frozen=True)
 class Components:
     """Numbers a column would show, on its scale. z, width (I, C, K); ol, unknown (I, C): probability of OL and of cells
@@ -133,10 +150,14 @@ def components(
     meter: MeterAccuracy,
     *,
     keep: int = NODES,
+    common: tuple[Bools, Array] | None = None,
 ) -> Components:
-    """Stratified draws of each row in each column; draws (R, D) log weights."""
+    """Stratified draws of each row in each column; draws (R, D) log weights. common: cells (I, C) that the healthy units stand
+    for, and the weights (D,) that they have in all of them."""
     x = outlook.value[np.ix_(rows, np.asarray(columns, dtype=np.int64))]
     weight = np.broadcast_to(np.exp(draws[rows])[:, None, :], x.shape)
+    if common is not None:
+        weight = np.where(common[0][:, :, None], common[1], weight)
     ol, unknown = (weight * np.isinf(x)).sum(axis=2), (weight * np.isnan(x)).sum(axis=2)
     finite = np.isfinite(x)
     z = _by_column(outlook, columns, x, lambda c, v: scale_of(c).forward(v))
@@ -152,21 +173,33 @@ def components(
     sd = np.sqrt(np.maximum((w * (z - mean[:, :, None]) ** 2).sum(axis=2) / mass[:, :, 0], 0.0))
     moves = outlook.pulsing[np.ix_(rows, np.asarray(columns, dtype=np.int64))]
     width = np.empty_like(picked)
-    for k, c in enumerate(columns):
-        column = outlook.columns[c]
-        width[:, k] = noise(column, scale_of(column).back(picked[:, k]), moves[:, k, None], meter).total
+    for at in _of_one_function(outlook, columns):
+        column = outlook.columns[columns[at[0]]]  # how far a reading may be off hangs on its function alone
+        width[:, at] = noise(column, scale_of(column).back(picked[:, at]), moves[:, at, None], meter).total
     return Components(picked, np.sqrt(width**2 + (KERNEL * sd[:, :, None]) ** 2 + 1e-18), ol, unknown, mean, sd)
+
+
+def stratified(weight: Array, keep: int) -> NDArray[np.int64]:
+    """(I, keep) draws in even steps of their weights (I, D)."""
+    cum = np.cumsum(weight, axis=1)
+    steps = (np.arange(keep) + 0.5) / keep * cum[:, -1:]
+    return np.asarray((cum[:, None, :] < steps[:, :, None]).sum(axis=2).clip(0, cum.shape[1] - 1), dtype=np.int64)
 
 
 def _by_column(outlook: Outlook, columns: Sequence[int], x: Array, f: Callable[[Column, Array], Array]) -> Array:
     """f on the columns of x (I, C, ...), all columns of one function at once."""
     out = np.empty_like(x)
+    for at in _of_one_function(outlook, columns):
+        out[:, at] = f(outlook.columns[columns[at[0]]], x[:, at])
+    return out
+
+
+def _of_one_function(outlook: Outlook, columns: Sequence[int]) -> list[list[int]]:
+    """Places among these columns, those of one function together."""
     kinds: dict[str, list[int]] = {}
     for k, c in enumerate(columns):
         kinds.setdefault(outlook.columns[c].function, []).append(k)
-    for at in kinds.values():
-        out[:, at] = f(outlook.columns[columns[at[0]]], x[:, at])
-    return out
+    return list(kinds.values())
 
 
 @dataclass(frozen=True)
@@ -177,6 +210,10 @@ class Nodes:
     at: Array
     hypothesis: Array
     chance: Array
+
+    def only(self, k: int) -> Nodes:
+        """The nodes of one column."""
+        return Nodes(self.at[k : k + 1], self.hypothesis[k : k + 1], self.chance[k : k + 1])
 
     def label_posterior(self, hyp: Hypotheses) -> Array:
         """(C, N, labels) odds of each label, were this node the outcome."""
@@ -223,10 +260,12 @@ def _row_density(comp: Components, at: Array, thick: float) -> Array:
     t = (at[:, :, None, None] - z[:, None]) * (1.0 / width)[:, None]
     t *= t
     t *= -0.5
-    core = np.einsum("cnik,cik->cni", np.exp(t, out=t), 1.0 / (width * np.sqrt(2 * np.pi) * z.shape[2]))
+    near = t > NEGLIGIBLE  # most rows lie far from most nodes
+    core = np.einsum("cnik,cik->cni", np.exp(t, out=np.zeros_like(t), where=near), 1.0 / (width * np.sqrt(2 * np.pi) * z.shape[2]))
     wide = np.sqrt(9.0 * (width**2).mean(axis=2) + comp.sd.T**2)
     s = (at[:, :, None] - comp.mean.T[:, None, :]) / wide[:, None, :]
-    tail = np.exp(-0.5 * s**2) / (np.sqrt(2 * np.pi) * wide)[:, None, :]
+    s *= -0.5 * s
+    tail = np.exp(s, out=np.zeros_like(s), where=s > NEGLIGIBLE) / (np.sqrt(2 * np.pi) * wide)[:, None, :]
     return np.asarray((1 - thick) * core + thick * tail)
 
 

@@ -83,7 +83,7 @@ def healthy_band(outlook: Outlook, post: Posterior, column: int) -> tuple[float,
 def outcomes_of(outlook: Outlook, hyp: Hypotheses, nodes: Nodes, k: int, column: int) -> tuple[Outcome, ...]:
     """Contiguous ranges of values and what they would mean; k: the column's place among the nodes."""
     col = outlook.columns[column]
-    scale, after = scale_of(col), nodes.label_posterior(hyp)[k]
+    scale, after = scale_of(col), nodes.only(k).label_posterior(hyp)[0]
     chance = nodes.chance[k] @ hyp.odds
     order = np.argsort(nodes.at[k, :-1], kind="stable")
     z, w, a = nodes.at[k, order], chance[order], after[order]

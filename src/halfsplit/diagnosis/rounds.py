@@ -12,12 +12,22 @@ from halfsplit.diagnosis.gain import is_count
 from halfsplit.diagnosis.outlook import Outlook
 from halfsplit.diagnosis.planner import next_readings
 from halfsplit.diagnosis.posterior import Posterior
-from halfsplit.diagnosis.predictive import Components, Hypotheses, Target, by_part, components, hypotheses
+from halfsplit.diagnosis.predictive import (
+    Components,
+    Hypotheses,
+    Target,
+    by_part,
+    common_units,
+    components,
+    hypotheses,
+    stratified,
+)
 from halfsplit.diagnosis.proposal import Prices, Proposal
 from halfsplit.diagnosis.scale import Array, span_on_scale
 
 LONGEST = 6  # readings in one round; more can't be kept in the head
 CANDIDATES = 10
+MOST = 3 * CANDIDATES  # readings looked through for them
 PARTICLES = 6  # draws that stand for a row in the joint outcome
 MIN_RATE = 0.05  # bits a minute below which one reading more is not worth its time
 SEED = 20  # of the noise in the imagined outcomes: the same question gets the same answer
@@ -31,19 +41,22 @@ def round_of(
     available: Sequence[int] | None = None,
     target: Target = by_part,
     min_rate: float = MIN_RATE,
+    found: Sequence[Proposal] | None = None,
 ) -> tuple[Proposal, ...]:
     """What to read before thinking again; empty when no reading tells anything.
 
     A live reading stands alone. Cold ones in the same state with the same function are added as long as each still
     tells enough beside those before it: its gain is the added one, and its price leaves out the change of state.
+    found: what next_readings gave for the same question, MOST of them; None: it is asked here.
     """
     prices = Prices() if prices is None else prices
-    found = next_readings(outlook, post, prices=prices, available=available, target=target, most=3 * CANDIDATES)
+    if found is None:
+        found = next_readings(outlook, post, prices=prices, available=available, target=target, most=MOST)
     if not found or found[0].gain <= 0:
         return ()
     first = outlook.columns[found[0].column]
     if first.live or is_count(outlook, found[0].column):
-        return found[:1]
+        return (found[0],)
     there = replace(prices, now=first.state)
     alike = [
         p
@@ -63,7 +76,11 @@ def _imagined(outlook: Outlook, post: Posterior, hyp: Hypotheses, columns: list[
     and log odds (particles,) of the particles. A particle is one draw of one row, the same in all columns."""
     rng = np.random.default_rng(SEED)
     each = _particles(post, hyp)
-    few = outlook.value[hyp.rows[each[0]][:, None], np.asarray(columns)[None, :], each[1][:, None]]
+    draw = each[1][:, None]
+    common = common_units(outlook, post, hyp, columns)
+    if common is not None:  # what a row leaves as it is shows the same units as its neighbours
+        draw = np.where(common[0][each[0]], np.tile(stratified(common[1][None], PARTICLES)[0], len(hyp.rows))[:, None], draw)
+    few = outlook.value[hyp.rows[each[0]][:, None], np.asarray(columns)[None, :], draw]
     small = Outlook(
         tuple(outlook.rows[hyp.rows[i]] for i in each[0]),
         tuple(outlook.columns[c] for c in columns),
@@ -81,9 +98,7 @@ def _imagined(outlook: Outlook, post: Posterior, hyp: Hypotheses, columns: list[
 
 
 def _particles(post: Posterior, hyp: Hypotheses) -> tuple[np.ndarray, np.ndarray]:
-    cum = np.cumsum(np.exp(post.draws[hyp.rows]), axis=1)
-    steps = (np.arange(PARTICLES) + 0.5) / PARTICLES * cum[:, -1:]
-    draw = (cum[:, None, :] < steps[:, :, None]).sum(axis=2).clip(0, cum.shape[1] - 1)
+    draw = stratified(np.exp(post.draws[hyp.rows]), PARTICLES)
     return np.repeat(np.arange(len(hyp.rows)), PARTICLES), draw.reshape(-1)
 
 

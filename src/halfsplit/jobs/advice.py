@@ -13,7 +13,7 @@ from halfsplit.diagnosis.columns import ALONE, DEAD, Condition
 from halfsplit.diagnosis.outlook import Column
 from halfsplit.diagnosis.planner import next_readings
 from halfsplit.diagnosis.proposal import Prices, Proposal, healthy_band
-from halfsplit.diagnosis.rounds import round_of
+from halfsplit.diagnosis.rounds import MOST, round_of
 from halfsplit.diagnosis.suspects import Suspect
 from halfsplit.diagnosis.verdict import verdict
 from halfsplit.jobs.cards import Card, end_card, off_card, round_card
@@ -150,13 +150,13 @@ def next_card(s: Standing, table: Table, gate: Gate, weighed: Weighed, out: Advi
         why = "proves which side is isolated: until then every net counts as live"
         return _round_or_way(gate, weighed, found, powered, why=why, others=(), confirm=_by_eye(gate))
     prices = prices_of(s, gate, outlook.columns)
-    proposals = next_readings(outlook, post, prices=prices, available=available)
+    proposals = next_readings(outlook, post, prices=prices, available=available, most=MOST)
     out.rate = proposals[0].rate if proposals else 0.0
     if proposals and proposals[0].rate < TOO_DEAR:
         proposals = ()
     out.speak = _speaks(s, out, proposals)
     say = verdict(outlook, post, proposals, available=available)
-    chosen = round_of(outlook, post, prices=prices, available=available) if say.kind == "go on" and proposals else ()
+    chosen = round_of(outlook, post, prices=prices, found=proposals) if say.kind == "go on" and proposals else ()
     if not chosen:
         return end_card(gate, weighed, say, table, blocked=[a for a in answers.values() if isinstance(a, NoGo)])
     chosen = _same_part(chosen, outlook.columns)
