@@ -152,12 +152,13 @@ def markdown(lines: Sequence[Line], *, seed: int, words: str = "") -> str:
              "one that no offered reading tells from the true one (the judge's own table, fixed by circuit and fault). Log loss: natural, "
              "floored at 1e-4. Minutes and keystrokes: medians; readings, live hot readings and doubts: means a board.")
     seconds = [float(x["seconds"]) for x in lines if "seconds" in x]
-    judge = [float(x["judge"]["seconds"]) for x in lines if "judge" in x]
+    own, judge = ([float(x[k]) for x in lines if k in x] for k in ("cpu", "cpu_judge"))
     return "\n".join([
         head, "", *kind_table(lines), "", notes, "", *aims(lines), "", *rivals(lines), "",
         "Claims after every answer, of every part, of nothing wrong and of something not on the sheet:", "", *bins_table(bins), "",
         f"Expected calibration error {expected_calibration_error(bins):.3f}. Above 95 % at the end of a job: {share(sure)} held.",
-        f"Time a board and core: mean {mean(seconds, 0)} s, median {median(seconds, 0)} s; of it the simulator mean {mean(judge, 0)} s.", ""])
+        f"Time a board: mean {mean(seconds, 0)} s, median {median(seconds, 0)} s on the clock; CPU: mean {mean(own, 1)} s "
+        f"of the tool and the bench, {mean(judge, 1)} s of the simulator.", ""])
 
 
 def write_report(lines: Sequence[Line], out: Path, *, seed: int, words: str = "") -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import argparse
 import json
 import multiprocessing
+import os
 import sys
 import tempfile
 import time
@@ -124,7 +125,7 @@ def result(case: Case, record: Record, said: Said, group: frozenset[str]) -> Lin
 
 def run_one(index: int, plan: Plan) -> Line:
     """One board. A failure of the judge, or no board of the kind, leaves it out and is said in its line."""
-    started, before = time.monotonic(), dict(SPENT)
+    started, before, cpu = time.monotonic(), dict(SPENT), os.times()
     line: Line = {"index": index, "kind": kind_at(index, plan.kinds), "failed": "", "error": ""}
     try:
         case = draw_case(index, plan.seed, plan.cache, plan.kinds)
@@ -143,6 +144,9 @@ def run_one(index: int, plan: Plan) -> Line:
         else:
             line["error"] = "".join(traceback.format_exception(failed))[-2500:]
     line["seconds"] = time.monotonic() - started
+    now = os.times()
+    line["cpu"] = round(now.user + now.system - cpu.user - cpu.system, 2)
+    line["cpu_judge"] = round(now.children_user + now.children_system - cpu.children_user - cpu.children_system, 2)
     line["judge"] = {k: round(v - before[k], 1) for k, v in SPENT.items()}
     return line
 

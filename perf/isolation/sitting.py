@@ -49,9 +49,18 @@ class Shy:
 
     def __init__(self, bad: KeptBoard, good: KeptBoard) -> None:
         self.bad, self.good, self.showing = bad, good, True
+        self._ran = bad
 
     def __getattr__(self, name: str) -> Any:
         return getattr(self.bad if self.showing else self.good, name)
+
+    def live(self, pressed: Any = (), lamp: float | None = None) -> Any:
+        self._ran = self.bad if self.showing else self.good
+        return self._ran.live(pressed, lamp)
+
+    def charge(self, ref: str, seconds: float = 10.0) -> float:
+        """What is left is what the last powered state left, whether the fault shows by now or not."""
+        return self._ran.charge(ref, seconds)
 
     def lift(self, ref: str, pin: str) -> None:
         for board in (self.bad, self.good):
