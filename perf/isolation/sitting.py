@@ -10,7 +10,7 @@ import numpy as np
 from perf.isolation.case import Case
 from perf.isolation.fingers import Planned, PlannedHands
 from perf.isolation.kept import KeptBoard
-from perf.isolation.scoring import Claims, claims_of
+from perf.isolation.scoring import Claims, claims_of, with_the_rest
 
 from bench import Bench
 from hands import Hands
@@ -103,7 +103,8 @@ class Sitter(Technician):
     def _heard(self, answer: Answer) -> Answer:
         heard = super()._heard(answer)
         if answer.get("suspects"):
-            self.said.add(self.clock.readings, claims_of(answer, self.bench.alias))
+            everything = getattr(self.tool, "everything", dict)()
+            self.said.add(self.clock.readings, with_the_rest(claims_of(answer, self.bench.alias), everything, self.bench.alias))
         return heard
 
     # --- readings on a sheet that is not the board
