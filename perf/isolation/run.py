@@ -178,7 +178,7 @@ def group_of(case: Case, named: Sequence[str], plan: Plan) -> frozenset[str]:
     fault = case.flaws[0].fault if case.flaws else None
     asked = [f for f in judged.faults(case.circuit) if f[0] in named and f[0] != case.root]
     try:
-        return Groups(case.circuit, judged.make, lambda circuit: asked, plan.out / "tables").parts(fault)
+        return Groups(case.unsaid, judged.make, lambda circuit: asked, plan.out / "tables").parts(fault)
     except JudgeFailed:
         return frozenset({case.root})
 
