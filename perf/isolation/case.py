@@ -62,6 +62,11 @@ class Case:
         return with_values(read_back(self.truth), self.altered)
 
     @property
+    def unsaid(self) -> Circuit:
+        """The same without the customer's words: tables are kept by circuit, and no reading depends on what was said."""
+        return replace(self.circuit, symptom=())
+
+    @property
     def root(self) -> str:
         """What the job should end with: the part that failed first, HEALTHY, or NOT_DRAWN where the sheet has no such part."""
         if not self.flaws:

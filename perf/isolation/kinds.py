@@ -162,7 +162,9 @@ def draw_wrong_start(lot: Lot) -> Case:
     rng = lot.rng
     entry = STARTS[int(rng.integers(len(STARTS)))]
     assert entry.unit is not None
-    others = [e for e in STARTS if e.group == entry.group and e.start != entry.start]
+    nets = set(entry.circuit.nets)
+    # another topology, but none with an isolated side that this board plainly hasn't got: that is seen at the first look
+    others = [e for e in STARTS if e.group == entry.group and e.start != entry.start and set(e.circuit.grounds.values()) <= nets]
     other = others[int(rng.integers(len(others)))]
     circuit = entry.circuit
     seed, flaws, words = failing(lot, circuit, rng, single(circuit, rng))

@@ -27,9 +27,12 @@ def _y(v: float) -> float:
     return TOP + PLOT * (1.0 - v)
 
 
-def _text(x: float, y: float, words: str, *, anchor: str = "middle", size: int = 12, ink: str = INK, turn: bool = False) -> str:
+def _text(
+    x: float, y: float, words: str, *, anchor: str = "middle", size: int = 12, ink: str = INK, turn: bool = False, halo: bool = False
+) -> str:
+    more = ' stroke="white" stroke-width="4" paint-order="stroke"' if halo else ""
     turned = f' transform="rotate(-90 {x:.1f} {y:.1f})"' if turn else ""
-    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" font-size="{size}" fill="{ink}"{turned}>{escape(words)}</text>'
+    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" font-size="{size}" fill="{ink}"{turned}{more}>{escape(words)}</text>'
 
 
 def _line(x1: float, y1: float, x2: float, y2: float, ink: str, width: float = 1.0, more: str = "") -> str:
@@ -48,10 +51,9 @@ def reliability_svg(bins: Sequence[Bin], title: str) -> str:
             _text(SIZE - 6, _y(0) + 52, "bars: two sigma; numbers: claims", anchor="end", size=10, ink=GREY)]
     full = [b for b in bins if b.count]
     out += [_line(_x(a.mean), _y(a.held), _x(b.mean), _y(b.held), DOT, 1.5) for a, b in zip(full, full[1:])]
-    for n, b in enumerate(full):
+    for b in full:
         low, high = wilson(b.held, b.count)
-        above = n % 2 == 0 and b.held < 0.9
         out += [_line(_x(b.mean), _y(low), _x(b.mean), _y(high), DOT, 1.5),
                 f'<circle cx="{_x(b.mean):.1f}" cy="{_y(b.held):.1f}" r="4" fill="{DOT}"/>',
-                _text(_x(b.mean) - 9, _y(b.held) + (-8 if above else 16), str(b.count), anchor="end", size=10, ink=GREY)]
+                _text(_x(b.mean) - 8, _y(b.held) + 4, str(b.count), anchor="end", size=10, ink=GREY, halo=True)]
     return "\n".join([*out, "</svg>", ""])

@@ -60,7 +60,7 @@ def priors_only(case: Case, claims: Claims) -> Result:
 
 def dictionary(case: Case, lot: Lot, folder: Path) -> Result | None:
     """Gaussian odds over the judge's own nominal readings, next reading by two steps ahead."""
-    circuit = case.circuit
+    circuit = case.unsaid
     if not circuit.chain or len(judged.faults(circuit)) > MOST_FAULTS:
         return None
     table: Table = table_of(Groups(circuit, judged.make, judged.faults, folder / "tables"))

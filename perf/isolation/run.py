@@ -9,6 +9,7 @@ from __future__ import annotations
 import argparse
 import json
 import multiprocessing
+import os
 import sys
 import tempfile
 import time
@@ -31,7 +32,7 @@ from perf.isolation.kept import SPENT  # noqa: E402
 from perf.isolation.kinds import draw_case  # noqa: E402
 from perf.isolation.report import write_report  # noqa: E402
 from perf.isolation.rivals import RIVALS, WHOLE, priors_only  # noqa: E402
-from perf.isolation.scoring import order_of, score  # noqa: E402
+from perf.isolation.scoring import order_of, score, worth_keeping  # noqa: E402
 from perf.isolation.sitting import Said, Shy, start_work  # noqa: E402
 from perf.isolation.twist import perturbed  # noqa: E402
 
@@ -76,7 +77,21 @@ def open_tool(case: Case, folder: Path) -> ObjectTool:
         work.standing = work._stand()
         if work.standing.circuit is None:
             raise ValueError(f"the sheet was not taken: {work.standing.lost[:2]}")
-    return ObjectTool(work.first, work.send, pass_time=clock.wait)
+    tool = ObjectTool(work.first, work.send, pass_time=clock.wait)
+    tool.everything = lambda: everything_of(work)  # type: ignore[attr-defined]
+    return tool
+
+
+def everything_of(work: Work) -> dict[str, float]:
+    """Part -> odds that it alone is at fault, of every explanation and not of the listed eight; empty before there are any."""
+    odds = work.advice.odds if work.advice is not None else None
+    rows = work.table.suspects if work.table is not None else ()
+    out: dict[str, float] = {}
+    if odds is not None and len(odds) == len(rows):
+        for suspect, x in zip(rows, odds, strict=True):
+            if suspect.part is not None:
+                out[suspect.part.ref] = out.get(suspect.part.ref, 0.0) + float(x)
+    return out
 
 
 def sign_of(case: Case, rng: np.random.Generator) -> str | None:
@@ -118,13 +133,13 @@ def result(case: Case, record: Record, said: Said, group: frozenset[str]) -> Lin
         "minutes": clock.minutes, "readings": clock.readings, "live_hot": clock.live_hot, "keystrokes": clock.keystrokes,
         "doubts": record.doubts, "questions": said.questions, "slips": list(record.slips),
         "violations": list(record.violations), "unforeseen": list(record.unforeseen), "refusals": list(record.refusals)[:6],
-        "lines": list(record.lines), "claims": [[n, {k: round(v, 4) for k, v in c.items()}] for n, c in said.claims],
+        "lines": list(record.lines), "claims": [[n, worth_keeping(c, case.true_names)] for n, c in said.claims],
     }
 
 
 def run_one(index: int, plan: Plan) -> Line:
     """One board. A failure of the judge, or no board of the kind, leaves it out and is said in its line."""
-    started, before = time.monotonic(), dict(SPENT)
+    started, before, cpu = time.monotonic(), dict(SPENT), os.times()
     line: Line = {"index": index, "kind": kind_at(index, plan.kinds), "failed": "", "error": ""}
     try:
         case = draw_case(index, plan.seed, plan.cache, plan.kinds)
@@ -143,6 +158,9 @@ def run_one(index: int, plan: Plan) -> Line:
         else:
             line["error"] = "".join(traceback.format_exception(failed))[-2500:]
     line["seconds"] = time.monotonic() - started
+    now = os.times()
+    line["cpu"] = round(now.user + now.system - cpu.user - cpu.system, 2)
+    line["cpu_judge"] = round(now.children_user + now.children_system - cpu.children_user - cpu.children_system, 2)
     line["judge"] = {k: round(v - before[k], 1) for k, v in SPENT.items()}
     return line
 
@@ -160,7 +178,7 @@ def group_of(case: Case, named: Sequence[str], plan: Plan) -> frozenset[str]:
     fault = case.flaws[0].fault if case.flaws else None
     asked = [f for f in judged.faults(case.circuit) if f[0] in named and f[0] != case.root]
     try:
-        return Groups(case.circuit, judged.make, lambda circuit: asked, plan.out / "tables").parts(fault)
+        return Groups(case.unsaid, judged.make, lambda circuit: asked, plan.out / "tables").parts(fault)
     except JudgeFailed:
         return frozenset({case.root})
 

@@ -36,6 +36,21 @@ def claims_of(answer: Mapping[str, Any], alias: Mapping[str, str]) -> Claims:
     return {**{k: min(v, 1.0) for k, v in out.items()}, **places}
 
 
+def with_the_rest(claims: Claims, everything: Mapping[str, float], alias: Mapping[str, str]) -> Claims:
+    """The claims with what the answer's list has no room for: it names eight explanations, the odds are of all. everything: part -> odds."""
+    sums: Claims = {}
+    for part, odds in everything.items():
+        name = alias.get(part, part)
+        sums[name] = sums.get(name, 0.0) + float(odds)
+    return {**claims, **{n: max(v, claims.get(n, 0.0)) for n, v in sums.items() if n != HEALTHY}}
+
+
+def worth_keeping(claims: Claims, true_names: Iterable[str]) -> Claims:
+    """What a line of the run keeps: everything above half a per cent, and the truth."""
+    true = set(true_names)
+    return {k: float(f"{v:.4g}") for k, v in claims.items() if v >= 0.005 or k in true or k in (HEALTHY, NOT_DRAWN)}
+
+
 def log_score(claims: Claims, truth: str) -> float:
     """Natural log of the odds of the truth, floored; 0 is perfect."""
     return math.log(max(claims.get(truth, 0.0), FLOOR))

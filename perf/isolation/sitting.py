@@ -10,7 +10,7 @@ import numpy as np
 from perf.isolation.case import Case
 from perf.isolation.fingers import Planned, PlannedHands
 from perf.isolation.kept import KeptBoard
-from perf.isolation.scoring import Claims, claims_of
+from perf.isolation.scoring import Claims, claims_of, with_the_rest
 
 from bench import Bench
 from hands import Hands
@@ -49,9 +49,18 @@ class Shy:
 
     def __init__(self, bad: KeptBoard, good: KeptBoard) -> None:
         self.bad, self.good, self.showing = bad, good, True
+        self._ran = bad
 
     def __getattr__(self, name: str) -> Any:
         return getattr(self.bad if self.showing else self.good, name)
+
+    def live(self, pressed: Any = (), lamp: float | None = None) -> Any:
+        self._ran = self.bad if self.showing else self.good
+        return self._ran.live(pressed, lamp)
+
+    def charge(self, ref: str, seconds: float = 10.0) -> float:
+        """What is left is what the last powered state left, whether the fault shows by now or not."""
+        return self._ran.charge(ref, seconds)
 
     def lift(self, ref: str, pin: str) -> None:
         for board in (self.bad, self.good):
@@ -94,7 +103,8 @@ class Sitter(Technician):
     def _heard(self, answer: Answer) -> Answer:
         heard = super()._heard(answer)
         if answer.get("suspects"):
-            self.said.add(self.clock.readings, claims_of(answer, self.bench.alias))
+            everything = getattr(self.tool, "everything", dict)()
+            self.said.add(self.clock.readings, with_the_rest(claims_of(answer, self.bench.alias), everything, self.bench.alias))
         return heard
 
     # --- readings on a sheet that is not the board

@@ -21,6 +21,7 @@ from perf.isolation.kept import KeptBoard, Memory
 from perf.isolation.kinds import DRAWS, draw_case, nets_between
 from perf.isolation.pool import EVERY, FULL, STARTS, read_back
 from perf.isolation.run import Plan, done_already, run_batch
+from perf.isolation.sitting import Shy
 from perf.isolation.twist import falsified
 from perf.isolation.writer import Retouch, lines_of, quantity, traced
 
@@ -276,3 +277,15 @@ def test_truth_of_a_part_that_is_not_drawn() -> None:
     hidden = made(undrawn=("fuse",))
     assert hidden.root == "?" and hidden.true_names == {"?"} and hidden.places == set(hidden.circuit.part("fuse").pins.values())
     assert made().root == "fuse" and made().true_names == {"fuse"}
+
+
+def test_what_a_fault_that_comes_and_goes_left_on_the_capacitors_stays_when_it_goes(tmp_path: Path) -> None:
+    """The charge is that of the state which ran last; legs are lifted on both."""
+    entry = next(e for e in STARTS if e.group == "linear")
+    both = Shy(*(KeptBoard(entry.circuit, f, 3, "wide", tmp_path) for f in ([(("regulator", "no-output"), 0.5)], [])))
+    both.live()
+    held = both.charge("reservoir", 0.5)
+    both.showing = False
+    assert held > 5.0 and both.charge("reservoir", 0.5) == held
+    both.lift("reservoir", "+")
+    assert both.bad.lifted == both.good.lifted == {("reservoir", "+")}

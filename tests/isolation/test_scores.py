@@ -24,6 +24,8 @@ from perf.isolation.scoring import (
     log_score,
     reliability,
     score,
+    with_the_rest,
+    worth_keeping,
 )
 
 ANSWER = {
@@ -44,6 +46,13 @@ def test_undrawn_places_count_as_not_on_the_sheet_once() -> None:
     assert got["?"] == pytest.approx(0.3)
     assert got["~vcc to 0V"] == 0.2
     assert claims_of({**ANSWER, "not_on_sheet": 0.4, "undrawn": [{"place": "out", "odds": 0.1}]}, {})["?"] == 0.4
+
+
+def test_odds_that_the_list_has_no_room_for_count_too() -> None:
+    claims = {"R1": 0.5, "": 0.02, "?": 0.05}
+    got = with_the_rest(claims, {"R1": 0.4, "Q201": 0.03, "": 0.9}, {"Q201": "driver"})
+    assert got == {"R1": 0.5, "driver": 0.03, "": 0.02, "?": 0.05}
+    assert worth_keeping({"R1": 0.5, "C1": 0.001, "C2": 0.00123456, "?": 0.0}, {"C2"}) == {"R1": 0.5, "C2": 0.001235, "?": 0.0}
 
 
 def test_log_score_is_that_of_the_truth_with_a_floor() -> None:
