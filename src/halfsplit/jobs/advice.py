@@ -84,7 +84,7 @@ def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str]) -> 
         nothing_wrong=post.nothing_wrong,
         not_on_sheet=post.not_on_sheet,
         warn=[*weighed.unread, *([BY_BENCH] if s.power == "bench" else [])],
-        doubt=doubt_of(weighed, asked),
+        doubt=doubt_of(weighed, asked, s.last),
     )
     out.card = next_card(s, table, Gate(s, table, kit, post.row_odds, now), weighed, out)
     return out
