@@ -145,10 +145,12 @@ def _question(weighed: Weighed, doubt: Doubt, last: int) -> dict[str, Any]:
             own_up = {"yes": f"was {meant}"} if latest else {"wrong": wrong, "yes": f"{wrong} was {meant}"}
             lines = {**own_up, "wrong": wrong, "no": lines["no"]}
     elif doubt.type.startswith("black was") and entries[-1] is weighed.taken[-1]:
-        lines = {"yes": f"{doubt.type} {len(entries)}", "wrong": wrong, "no": ""}
+        lines = {"yes": f"{doubt.type} {len(entries)}" if len(entries) > 1 else doubt.type, "wrong": wrong, "no": ""}
     elif doubt.type and not doubt.type.startswith("black was"):
         lines = {"yes": doubt.type, "no": ""}
     about = sorted({t.line for t in entries})
+    if not doubt.single:
+        ask += f" It is about line{'s' if len(about) > 1 else ''} {', '.join(map(str, about))}."
     return {"name": doubt.name, "ask": ask, "odds": round(doubt.odds, 3), "line": first.line, "lines": about, "type": lines}
 
 
