@@ -7,7 +7,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from slip_cases import count, question, sheet_of, weighed_of
 
 from halfsplit.circuit.model import Circuit, Part, Unit
 from halfsplit.diagnosis.cells import cells_of, slipped
@@ -18,6 +17,7 @@ from halfsplit.diagnosis.posterior import DEFAULT, posterior
 from halfsplit.diagnosis.scale import METER
 from halfsplit.diagnosis.slips import put_wrong, written_wrong
 from halfsplit.jobs.lists import doubt_of
+from slip_cases import count, question, sheet_of, weighed_of
 
 THREE = (Row("", "nothing wrong", 0.05), Row("A", "open", 1.0), Row("B", "open", 1.0))
 

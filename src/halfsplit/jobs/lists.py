@@ -133,7 +133,7 @@ def _question(weighed: Weighed, doubt: Doubt, last: int) -> dict[str, Any]:
     """The question with the entries it is about and the lines to type. "yes" owns up to it, "wrong" strikes the entry so that it is
     read anew, "no" says that it was read again and is the same."""
     entries = [weighed.taken[j] for j in doubt.readings]
-    first = entries[0]
+    first, about = entries[0], sorted({t.line for t in entries})
     latest = first.line == last
     ask, wrong = doubt.ask, f"no {first.line}"
     lines = {"yes": wrong, "no": "same" if doubt.single and latest else ""}
@@ -144,11 +144,10 @@ def _question(weighed: Weighed, doubt: Doubt, last: int) -> dict[str, Any]:
             # What was meant is only likely: with any other value the entry is struck and read anew.
             own_up = {"yes": f"was {meant}"} if latest else {"wrong": wrong, "yes": f"{wrong} was {meant}"}
             lines = {**own_up, "wrong": wrong, "no": lines["no"]}
-    elif doubt.type.startswith("black was") and entries[-1] is weighed.taken[-1]:
-        lines = {"yes": f"{doubt.type} {len(entries)}" if len(entries) > 1 else doubt.type, "wrong": wrong, "no": ""}
+    elif doubt.type.startswith("black was") and about == sorted({t.line for t in weighed.taken})[-len(about) :]:
+        lines = {"yes": f"{doubt.type} {len(about)}" if len(about) > 1 else doubt.type, "wrong": wrong, "no": ""}
     elif doubt.type and not doubt.type.startswith("black was"):
         lines = {"yes": doubt.type, "no": ""}
-    about = sorted({t.line for t in entries})
     if not doubt.single:
         ask += f" It is about line{'s' if len(about) > 1 else ''} {', '.join(map(str, about))}."
     return {"name": doubt.name, "ask": ask, "odds": round(doubt.odds, 3), "line": first.line, "lines": about, "type": lines}
@@ -158,7 +157,7 @@ def _meant(weighed: Weighed, doubt: Doubt) -> str:
     """The value that was meant, where the slip says it; empty where it has to be read anew."""
     way, reading = doubt.way, weighed.post.readings[doubt.readings[0]]
     taken = weighed.taken[doubt.readings[0]]
-    if way is None or way.column != reading.column or taken.entry.value is None:
+    if way is None or way.column != reading.column or taken.entry.value is None or taken.entry.value != reading.value:
         return ""
     value = taken.entry.value / way.factor
     return _typed(value) if np.isfinite(value) else ""
