@@ -103,6 +103,8 @@ def slipped(outlook: Outlook, reading: Reading, named: Sequence[Slip], elsewhere
     chance = times * (NO_CONTACT + JUNK)
     for slip in named:
         for way in slip.ways.get(reading.column, ()):
+            if abs(reading.value / way.factor) < way.least:
+                continue
             mine = times * slip.chance * way.share
             chance += mine
             out.append(Slipped(slip.name, mine * elsewhere.density(reading, way.column, way.factor), slip, way))

@@ -17,15 +17,18 @@ from halfsplit.diagnosis.scale import VOLTS
 
 PREFIX, SWAPPED, BESIDE, TWIN = 0.002, 0.001, 0.0015, 0.001  # per reading (bench estimates)
 THOUSAND = 1000.0
+LEAST = {"r": 1.0, "c": 1e-11, "v": 0.01, "ac": 0.01, "max": 0.01, "min": 0.01}  # below it a display has no prefix to misread
 
 
 @dataclass(frozen=True)
 class Way:
-    """column: where the value was really read. factor: how often what is there was written down. share: of the slip's chance."""
+    """column: where the value was really read. factor: how many times what is there was written down. share: of the slip's chance.
+    least: what is there is no smaller [SI], or nobody would take the prefix for another."""
 
     column: int
     factor: float = 1.0
     share: float = 1.0
+    least: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -64,9 +67,9 @@ def written_wrong(outlook: Outlook) -> tuple[Slip, ...]:
     swapped: dict[int, tuple[Way, ...]] = {}
     for i, c in enumerate(outlook.columns):
         if c.function in VOLTS:
-            prefix[i] = (Way(i, THOUSAND),)
+            prefix[i] = (Way(i, THOUSAND, least=LEAST[c.function]),)
         elif c.function in ("r", "c"):
-            prefix[i] = (Way(i, THOUSAND, 0.5), Way(i, 1 / THOUSAND, 0.5))
+            prefix[i] = (Way(i, THOUSAND, 0.5, LEAST[c.function]), Way(i, 1 / THOUSAND, 0.5, LEAST[c.function]))
         if c.function == "v":
             swapped[i] = (Way(i, -1.0),)
         elif c.function in ("r", "d"):

@@ -92,7 +92,7 @@ def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str], log
         not_on_sheet=post.not_on_sheet,
         undrawn=undrawn_list(post),
         warn=[*weighed.unread, *([BY_BENCH] if s.power == "bench" else [])],
-        doubt=doubt_of(weighed, asked),
+        doubt=doubt_of(weighed, asked, s.last),
     )
     if log and (better := better_start(s, weighed, log, table.progress)):
         out.warn.append(better.text())

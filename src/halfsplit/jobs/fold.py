@@ -148,7 +148,7 @@ def _amendments(lines: tuple[LogLine, ...]) -> tuple[set[int], dict[int, Correct
     said: list[int] = []
     for line in lines:
         word = line.text.split()[0].lower() if line.text.split() else ""
-        if word in ("no", "was") or (word == "black" and line.text.split()[1:2] == ["was"]):
+        if word in ("no", "was") or (word.isdigit() and line.text.lower().split()[1:2] == ["was"]):
             try:
                 entry = parse_line(line.text, NO_NAMES, Sticky())[0]
             except InputError:
@@ -171,9 +171,16 @@ def amended(entry: Entry, correction: CorrectEntry | None) -> Entry:
     if correction.reading is not None:
         right = correction.reading
         return replace(entry, value=right.value, function=right.function or entry.function, lo=None, hi=None, shown=right.shown)
-    if correction.black is not None:
-        return replace(entry, black_net=correction.black)
     return entry
+
+
+def _black_was(s: Standing, net: str, count: int) -> Standing:
+    """The last readings again, with the black lead where it was."""
+    old = s.readings[-count:]
+    new = tuple(replace(t, entry=replace(t.entry, black_net=net)) for t in old)
+    right = {id(a): b for a, b in zip(old, new, strict=True)}
+    happened = tuple(replace(h, taken=right[id(h.taken)]) if id(h.taken) in right else h for h in s.happened)
+    return replace(s, readings=(*s.readings[: len(s.readings) - len(old)], *new), happened=happened)
 
 
 def step(s: Standing, entry: Entry, number: int, now: float) -> Standing:
@@ -184,6 +191,8 @@ def step(s: Standing, entry: Entry, number: int, now: float) -> Standing:
         words = f"no {entry.word}" if entry.absent else f"{entry.refs} {entry.word} {entry.rest}".strip()
         sheet = (*s.sheet, ("parts", words))
         return replace(s, sheet=sheet, circuit=circuit_of(sheet))
+    if isinstance(entry, CorrectEntry) and entry.black is not None and s.readings:
+        return _black_was(s, entry.black, entry.count or 1)
     if isinstance(entry, SameEntry) and s.readings:
         entry = s.readings[-1].entry
     if isinstance(entry, ReadingEntry):

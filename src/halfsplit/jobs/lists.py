@@ -117,11 +117,11 @@ def cleared_list(table: Table, post: Posterior, prior: np.ndarray) -> list[dict[
     return [{"block": side, "parts": parts} for side, parts in sides.items()]
 
 
-def doubt_of(weighed: Weighed, asked: set[str]) -> dict[str, Any] | None:
+def doubt_of(weighed: Weighed, asked: set[str], last: int) -> dict[str, Any] | None:
     """One question at most: the mistake or slip that most often explains, or the one reading that nothing else agrees with.
 
     Asked where all of them together are likely, or one that is not unlikely decides which part is blamed; three times a job at
-    most, never twice the same. asked grows.
+    most, never twice the same. asked grows. last: number of the last line of the log.
     """
     if len(asked) >= MOST_ASKED:
         return None
@@ -130,8 +130,8 @@ def doubt_of(weighed: Weighed, asked: set[str]) -> dict[str, Any] | None:
     if likely:
         doubt = max(likely, key=lambda d: d.odds)
         asked.add(_key(weighed, doubt))
-        return _question(weighed, doubt)
-    return _lone_reading(weighed, asked)
+        return _question(weighed, doubt, last)
+    return _lone_reading(weighed, asked, last)
 
 
 def _key(weighed: Weighed, doubt: Doubt) -> str:
@@ -139,37 +139,38 @@ def _key(weighed: Weighed, doubt: Doubt) -> str:
     return f"slip:{line}" if doubt.single else f"{doubt.name}:{line}"
 
 
-def _question(weighed: Weighed, doubt: Doubt) -> dict[str, Any]:
+def _question(weighed: Weighed, doubt: Doubt, last: int) -> dict[str, Any]:
     """The question with the entries it is about and the lines to type. "yes" owns up to it, "wrong" strikes the entry so that it is
     read anew, "no" says that it was read again and is the same."""
     entries = [weighed.taken[j] for j in doubt.readings]
-    first, last = entries[0], weighed.taken[-1]
-    ask, yes = doubt.ask, f"no {first.line}"
+    first, about = entries[0], sorted({t.line for t in entries})
+    latest = first.line == last
+    ask, wrong = doubt.ask, f"no {first.line}"
+    lines = {"yes": wrong, "no": "same" if doubt.single and latest else ""}
     if doubt.single:
         ask = f"line {first.line}, {first.entry.where} {first.entry.shown}, agrees with nothing else: {doubt.ask}"
-        yes = _meant(weighed, doubt) or yes
-    elif doubt.type.startswith("black was"):
-        yes = f"{doubt.type} {len(entries)}" if entries[-1] is last else yes
-    elif doubt.type:
-        yes = doubt.type
-    lines = {"yes": yes, "wrong": f"no {first.line}", "no": "same" if doubt.single and first is last else ""}
-    if yes == lines["wrong"]:
-        del lines["wrong"]
-    about = sorted({t.line for t in entries})
+        meant = _meant(weighed, doubt)
+        if meant:
+            # What was meant is only likely: with any other value the entry is struck and read anew.
+            own_up = {"yes": f"was {meant}"} if latest else {"wrong": wrong, "yes": f"{wrong} was {meant}"}
+            lines = {**own_up, "wrong": wrong, "no": lines["no"]}
+    elif doubt.type.startswith("black was") and about == sorted({t.line for t in weighed.taken})[-len(about) :]:
+        lines = {"yes": f"{doubt.type} {len(about)}" if len(about) > 1 else doubt.type, "wrong": wrong, "no": ""}
+    elif doubt.type and not doubt.type.startswith("black was"):
+        lines = {"yes": doubt.type, "no": ""}
+    if not doubt.single:
+        ask += f" It is about line{'s' if len(about) > 1 else ''} {', '.join(map(str, about))}."
     return {"name": doubt.name, "ask": ask, "odds": round(doubt.odds, 3), "line": first.line, "lines": about, "type": lines}
 
 
 def _meant(weighed: Weighed, doubt: Doubt) -> str:
-    """`was 0.43k`: the value that was meant, where the slip says it; empty where it has to be read anew."""
+    """The value that was meant, where the slip says it; empty where it has to be read anew."""
     way, reading = doubt.way, weighed.post.readings[doubt.readings[0]]
     taken = weighed.taken[doubt.readings[0]]
-    if way is None or way.column != reading.column or taken.entry.value is None:
+    if way is None or way.column != reading.column or taken.entry.value is None or taken.entry.value != reading.value:
         return ""
     value = taken.entry.value / way.factor
-    if not np.isfinite(value):
-        return ""
-    text = f"was {_typed(value)}"
-    return text if taken is weighed.taken[-1] else f"{taken.line} {text}"
+    return _typed(value) if np.isfinite(value) else ""
 
 
 def _typed(value: float) -> str:
@@ -180,7 +181,7 @@ def _typed(value: float) -> str:
     return "0"
 
 
-def _lone_reading(weighed: Weighed, asked: set[str]) -> dict[str, Any] | None:
+def _lone_reading(weighed: Weighed, asked: set[str], last: int) -> dict[str, Any] | None:
     """A reading that the likeliest explanation does not give, and others do, by a factor of a hundred."""
     post = weighed.post
     if len(post.readings) < 3 or not len(post.row_odds):
@@ -190,5 +191,5 @@ def _lone_reading(weighed: Weighed, asked: set[str]) -> dict[str, Any] | None:
         top = float(post.g[:, j].max())
         if post.row_odds[best] > 0.3 and float(post.g[best, j]) < 0.01 * top and f"slip:{taken.line}" not in asked:
             asked.add(f"slip:{taken.line}")
-            return _question(weighed, Doubt("nonsense", "read it again?", 0.0, (j,), single=True))
+            return _question(weighed, Doubt("nonsense", "read it again?", 0.0, (j,), single=True), last)
     return None

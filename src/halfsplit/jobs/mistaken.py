@@ -69,7 +69,7 @@ def _other_conditions(
             values = None if at is not None else _solved(table, other, column.red, column.black, column.function)
             if at is not None or values is not None:
                 found.setdefault(words, {})[i] = at if at is not None else values
-    return [Mistake(name, ask, there, type=line) for (name, ask, line), there in found.items()]
+    return [Mistake(name, ask, there, share=0.5, type=line) for (name, ask, line), there in found.items()]
 
 
 def _neighbours(
@@ -103,7 +103,7 @@ def _after_a_trip(outlook: Outlook, table: Table, live: Sequence[int], read_in: 
         if waiting is not None and outlook.pulsing[:, i].any():
             there[i] = np.where(outlook.pulsing[:, i], waiting, np.nan)
     ask = "has it tripped and stayed off? unplug it, wait until it is dead, switch on and read MAX in the first second"
-    return [Mistake("latched", ask, there)] if there else []
+    return [Mistake("latched", ask, there, share=0.5)] if there else []
 
 
 def _solved(table: Table, condition: Condition, red: str, black: str, function: str) -> np.ndarray | None:
