@@ -61,6 +61,8 @@ FAMILY = Family(
         Way("open", 0.07, BENCH, leg_open, "open: a leg or the inside has let go", {"leaked": 0.3}, "open"),
     ),
     stamp=stamp,
+    shaken=0.15,
+    heated=0.4,
     dies_alone=True,
     main_value="farads",
     plus_minus=("+", "-"),

@@ -27,6 +27,8 @@ FAMILY = Family(
         ),
     ),
     stamp=stamp,
+    shaken=0.25,
+    heated=0.2,
     visible=True,
     rated_values=ohms_by_watts,
     main_value="ohms",

@@ -29,6 +29,8 @@ FAMILY = Family(
     rate_source=HDBK217 + ", thermistor, halved: used as limiter only",
     ways=(open_way(1.0, HDBK217, "ohms", "limiter cracked open", cracked=0.5),),
     stamp=stamp,
+    shaken=0.2,
+    heated=0.15,
     dies_alone=True,
     main_value="ohms",
     plus_minus=("a", "b"),

@@ -35,6 +35,8 @@ FAMILY = Family(
         Way("open", 0.5, BENCH, put("path", 0.0), "never conducts", {}, "open"),
     ),
     stamp=stamp,
+    shaken=0.1,
+    heated=0.3,
     main_value="volts",
     plus_minus=("k", "a"),
     aliases={"ka": ("k", "a"), "ra": ("r", "a")},

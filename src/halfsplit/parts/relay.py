@@ -51,6 +51,8 @@ FAMILY = Family(
         Way("welded", 0.35, HDBK338, put("welded", 1.0), "contact welded: on for good", {}, "short"),
     ),
     stamp=stamp,
+    shaken=0.5,
+    heated=0.1,
     dies_alone=True,
     sides=(("c+", "c-"), ("com", "no")),
     mode=Mode("pulled", 0.0, settle, charged=1.0),

@@ -76,6 +76,8 @@ FAMILY = Family(
         ),
     ),
     stamp=stamp,
+    shaken=0.3,
+    heated=0.1,
     follows=follows,
     sides=(("p1", "p2"), ("s1", "s2")),
     main_value="out",

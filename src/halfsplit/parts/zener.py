@@ -54,6 +54,8 @@ FAMILY = Family(
         Way("leaky", 0.25, SHIFTED, spread("across", 200.0, 20e3), "leaky"),
     ),
     stamp=stamp,
+    shaken=0.1,
+    heated=0.2,
     dies_alone=False,
     main_value="volts",
     plus_minus=("k", "a"),
