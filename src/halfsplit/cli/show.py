@@ -60,6 +60,8 @@ def show(answer: dict[str, Any]) -> str:
             f"  {100 * answer['nothing_wrong']:5.1f} %  nothing wrong;  {100 * answer['not_on_sheet']:.1f} % not on the sheet"
             + places_text(answer)
         )
+    if answer.get("comes_and_goes"):
+        lines.append(f"  {100 * answer['comes_and_goes']:5.1f} %  something that comes and goes, alone")
     lines += [f"Cleared, {c['block']}: {', '.join(c['parts'])}" for c in answer.get("cleared", [])]
     if answer.get("doubt"):
         doubt = answer["doubt"]
@@ -111,6 +113,7 @@ def round_lines(card: dict[str, Any]) -> list[str]:
     lines = [f"READ: meter on {card['meter']}, set {state}   [{card['hazard']}, {card['minutes']:.1f} min]"]
     if card.get("caution"):
         lines.append(f"   CAUTION {card['caution']}")
+    lines += [f"   {card['text']}"] if card.get("text") else []
     lines += [f"   [ ] {c}" for c in card.get("confirm", [])]
     for i, p in enumerate(card["probes"], 1):
         lines.append(

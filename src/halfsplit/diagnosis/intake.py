@@ -184,6 +184,12 @@ _COMES_AND_GOES = _list(
     "works now, works on bench, works on the bench, works here, intermittent, sometimes, now and then, comes and goes,"
     "no fault found, on and off, once in a while, occasionally"
 )
+# The fault is not always there while the set is used. "Works now" alone says no more than that it may have been nothing.
+_NOW_AND_THEN = _list(
+    "intermittent, sometimes, now and then, comes and goes, once in a while, occasionally, from time to time, at times,"
+    "now and again, after a while, after some minutes, when warm, when hot, when cold, once warm, once it is warm, stops warm,"
+    "restarts cold, better warm, worse cold, tap changes it, knock helps, tapping helps, loose contact, every few days"
+)
 _NOT = frozenset("no not never without non neither".split())
 _FILLER = frozenset("the a an it its is was were has have had been of at in".split())
 
@@ -279,3 +285,8 @@ def said_wrong(symptom: Sequence[str]) -> frozenset[str]:
 def nothing_wrong_odds(symptom: Sequence[str]) -> float:
     """Odds that nothing is wrong with the set, before any reading."""
     return WORKS_NOW if heard(_COMES_AND_GOES, symptom) is not None else BROKEN_NOW
+
+
+def comes_and_goes(symptom: Sequence[str]) -> bool:
+    """Whether the symptom says that the fault is there at some times and not at others."""
+    return heard(_NOW_AND_THEN, symptom) is not None

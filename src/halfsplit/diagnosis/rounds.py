@@ -71,6 +71,19 @@ def round_of(
     return (found[0], *later[1:])
 
 
+def best_together(
+    outlook: Outlook, post: Posterior, columns: Sequence[int], most: int, *, prices: Prices, target: Target = by_part
+) -> tuple[int, ...]:
+    """Columns that together tell most for their price when read at one and the same moment; the first of those in question is
+    taken as given, and each after it adds something."""
+    some = list(columns)[:CANDIDATES]
+    if len(some) < 2:
+        return tuple(some)
+    logs, label = _imagined(outlook, post, hypotheses(post, target=target), some)
+    order, _ = _greedy(logs, label, [prices.of(outlook.columns[c]) for c in some], min_rate=MIN_RATE)
+    return tuple(some[k] for k in order[:most])
+
+
 def _imagined(outlook: Outlook, post: Posterior, hyp: Hypotheses, columns: list[int]) -> tuple[Array, tuple[Array, Array]]:
     """(columns, outcomes, particles) log density of imagined outcomes, one outcome a particle; labels (particles, labels)
     and log odds (particles,) of the particles. A particle is one draw of one row, the same in all columns."""

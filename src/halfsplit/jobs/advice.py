@@ -17,6 +17,7 @@ from halfsplit.diagnosis.rounds import MOST, round_of
 from halfsplit.diagnosis.suspects import Suspect
 from halfsplit.diagnosis.verdict import verdict
 from halfsplit.jobs.cards import Card, end_card, off_card, round_card
+from halfsplit.jobs.coming import good_cycles
 from halfsplit.jobs.entry_names import own_blacks
 from halfsplit.jobs.gate import Gate
 from halfsplit.jobs.isolation import claims_cold, ohms_read, spanning
@@ -29,6 +30,7 @@ from halfsplit.jobs.standing import Standing
 from halfsplit.jobs.switch import switch_on
 from halfsplit.jobs.table import Acts, Table
 from halfsplit.jobs.tell import may_wait, tell_card
+from halfsplit.jobs.watch import WAITING, coming_odds, cycles_text, meters_to_leave, watch_card
 from halfsplit.jobs.way import in_time, sides_of, to_dead, way_there
 from halfsplit.jobs.weigh import Weighed, weigh
 from halfsplit.parts.base import Array
@@ -56,6 +58,7 @@ class Advice:
     nothing_wrong: float = 0.0
     not_on_sheet: float = 0.0
     undrawn: list[dict[str, Any]] = field(default_factory=list)
+    comes_and_goes: float | None = None  # odds that something does; None in a job that has no word of such
     odds: Array | None = None
     speak: bool = True
     rate: float = 0.0
@@ -80,18 +83,19 @@ def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str], log
     odds = prior_odds(table.heard())
     weighed = weigh(s, table, kit, all_blocks(table, s, Gate(s, table, kit, odds, now).to_unplug()))
     post = weighed.post
-    singles = post.row_odds[: len(table.suspects)]
+    singles = weighed.odds
     out = Advice(
         card={},
         suspects=suspect_list(table, singles),
         pairs=pair_list(post),
         found=found_list(weighed, own_blacks(table.circuit)),
         odds=singles,
-        cleared=cleared_list(table, post, odds),
+        cleared=cleared_list(table, weighed, odds),
         nothing_wrong=post.nothing_wrong,
         not_on_sheet=post.not_on_sheet,
         undrawn=undrawn_list(post),
-        warn=[*weighed.unread, *([BY_BENCH] if s.power == "bench" else [])],
+        comes_and_goes=None if weighed.coming is None else coming_odds(weighed),
+        warn=[*weighed.unread, *cycles_text(weighed, good_cycles(s)), *([BY_BENCH] if s.power == "bench" else [])],
         doubt=doubt_of(weighed, asked, s.last),
     )
     if log and (better := better_start(s, weighed, log, table.progress)):
@@ -144,6 +148,7 @@ def next_card(s: Standing, table: Table, gate: Gate, weighed: Weighed, out: Advi
     answers = _switching(s, gate, powered)
     go_on = {key: bool(answer) for key, answer in answers.items()}
     available = [i for i in gate.allowed(outlook.columns, powered, go_on) if _reachable(s, outlook.columns[i])]
+    available = [i for i in available if i < weighed.open]
     insulation = _insulation(gate, outlook.columns)
     if insulation and gate.is_dead():
         found = tuple(Proposal(c, 0.0, 0.25, healthy_band(outlook, post, c), ()) for c in insulation)
@@ -158,6 +163,10 @@ def next_card(s: Standing, table: Table, gate: Gate, weighed: Weighed, out: Advi
     say = verdict(outlook, post, proposals, available=available)
     chosen = round_of(outlook, post, prices=prices, found=proposals) if say.kind == "go on" and proposals else ()
     if not chosen:
+        two = meters_to_leave(weighed, available, say) if s.mark != "bad" else ()
+        if two:
+            card = _round_or_way(gate, weighed, two, powered, why=WAITING, others=())
+            return watch_card(gate, weighed, two, card)
         return end_card(gate, weighed, say, table, blocked=[a for a in answers.values() if isinstance(a, NoGo)])
     chosen = _same_part(chosen, outlook.columns)
     return _round_or_way(gate, weighed, chosen, powered, why=reason_of(chosen[0], post.part_odds), others=proposals[1:4])

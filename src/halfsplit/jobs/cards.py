@@ -235,7 +235,7 @@ def _other(gate: Gate, weighed: Weighed, proposal: Proposal) -> Card:
 
 def end_card(gate: Gate, weighed: Weighed, say: Verdict, table: Table, *, blocked: Sequence[NoGo]) -> Card:
     """The end of the finding. Never cleared for power; a convicted part always comes with its open cause."""
-    rows = [table.suspects[i] for i in say.rows]
+    rows = [table.suspects[i] for i in dict.fromkeys(weighed.suspect(row) for row in say.rows)]
     ways = [f"{r.row.part} {r.row.way}" for r in rows]
     cause: Card | None = None
     lines = [_headline(say, gate), *_beside(weighed, say), *_undrawn(weighed, say)]

@@ -8,9 +8,20 @@ from typing import Any
 
 from halfsplit.circuit.sheet import Item, read_unit
 from halfsplit.errors import EntryError, Refused
-from halfsplit.jobs.entry import ActEntry, Entry, ReadingEntry, SameEntry, SheetEntry, StateEntry, WaiveEntry
+from halfsplit.jobs.entry import (
+    ActEntry,
+    CyclesEntry,
+    Entry,
+    ProvokeEntry,
+    ReadingEntry,
+    SameEntry,
+    SheetEntry,
+    StateEntry,
+    WaiveEntry,
+)
 from halfsplit.jobs.fold import step
 from halfsplit.jobs.gate import Gate, is_protector
+from halfsplit.jobs.provoke import may_provoke
 from halfsplit.jobs.refusals import check_act, refuse_unit
 from halfsplit.jobs.safety import COLD_FUNCTIONS, DEAD_VOLTS, NoGo
 from halfsplit.jobs.standing import Standing
@@ -37,12 +48,16 @@ def check(entry: Entry, at: Moment) -> None:
     s = at.standing
     if isinstance(entry, SheetEntry) and entry.key == "unit":
         _check_unit(entry.words, at)
-    if s.circuit is None and isinstance(entry, (StateEntry, ActEntry, ReadingEntry, WaiveEntry)):
+    if s.circuit is None and isinstance(entry, (StateEntry, ActEntry, ReadingEntry, WaiveEntry, ProvokeEntry, CyclesEntry)):
         raise EntryError(NOT_STARTED)
     if isinstance(entry, ActEntry) and s.circuit is not None:
         check_act(entry.text, s.circuit, is_protector)
         if s.power in ("on", "bench"):
             raise Refused(f"{entry.act}: the set is {s.power}; pull the plug, say `off`, then prove it dead")
+    if isinstance(entry, ProvokeEntry):
+        answer = may_provoke(at.gate(), entry)
+        if isinstance(answer, NoGo):
+            raise Refused(f"{entry.how}: {answer}")
     if isinstance(entry, ReadingEntry):
         _check_reading(entry, at)
     if isinstance(entry, SameEntry):

@@ -19,9 +19,11 @@ from halfsplit.jobs.entry_types import (
     BindEntry,
     CantEntry,
     CorrectEntry,
+    CyclesEntry,
     Entry,
     LookEntry,
     ModeEntry,
+    ProvokeEntry,
     ReadingEntry,
     SameEntry,
     SheetEntry,
@@ -41,10 +43,12 @@ __all__ = [
     "CantEntry",
     "CardView",
     "CorrectEntry",
+    "CyclesEntry",
     "Entry",
     "LookEntry",
     "ModeEntry",
     "Names",
+    "ProvokeEntry",
     "ReadingEntry",
     "SameEntry",
     "SheetEntry",
@@ -93,7 +97,7 @@ def _marked(bench: Bench, mark: str, rest: str) -> tuple[Entry, ...]:
         return (StateEntry(text=bench.text, kind="mark", value=mark),)
     marked = replace(bench, sticky=replace(bench.sticky, ok_bad=mark))
     entries = _plain(rest.split(), marked)
-    if not all(isinstance(e, ReadingEntry | LookEntry) for e in entries):
+    if not all(isinstance(e, ReadingEntry | LookEntry | SameEntry) for e in entries):
         raise EntryError(f"`{mark}:` goes before a reading or a look, like `{mark}: vcc 9.3`; give {rest!r} its own line")
     return entries
 

@@ -107,6 +107,23 @@ class ActEntry(Entry):
 
 
 @dataclass(frozen=True, kw_only=True)
+class ProvokeEntry(Entry):
+    """The set was provoked. how: tap flex warm cold. parts, nets: where; changed: the fault came or went with it."""
+
+    how: str
+    parts: tuple[str, ...] = ()
+    nets: tuple[str, ...] = ()
+    changed: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class CyclesEntry(Entry):
+    """So many starts, or times of use, in a row that all went well."""
+
+    count: int
+
+
+@dataclass(frozen=True, kw_only=True)
 class LookEntry(Entry):
     """Seen, smelt, heard or felt. where: a known part or net, "lamp", or None. signs: the words between commas."""
 

@@ -16,8 +16,10 @@ from halfsplit.jobs.entry_types import (
     BindEntry,
     CantEntry,
     CorrectEntry,
+    CyclesEntry,
     Entry,
     ModeEntry,
+    ProvokeEntry,
     SameEntry,
     SheetEntry,
     StateEntry,
@@ -189,7 +191,7 @@ def _reachable(word: str, bench: Bench) -> tuple[str | None, str | None, tuple[s
 
 def _same(bench: Bench, word: str, rest: Words) -> Entry:
     _alone(word, rest)
-    return SameEntry(text=bench.text)
+    return SameEntry(text=bench.text, mark=bench.sticky.ok_bad)
 
 
 def _ask(bench: Bench, word: str, rest: Words) -> Entry:
@@ -204,6 +206,34 @@ def _mode(bench: Bench, word: str, rest: Words) -> Entry:
 def _answer(bench: Bench, word: str, rest: Words) -> Entry:
     _alone(word, rest)
     return AnswerEntry(text=bench.text, answer="y" if word == "yes" else word)
+
+
+CHANGED, UNCHANGED = ("changed", "came", "went"), ("same", "nothing", "unchanged", "didn't", "didnt")
+
+
+def _provoke(bench: Bench, word: str, rest: Words) -> Entry:
+    """`tap K1 changed`, `flex T1 CON2 same`, `cold Q1 changed`: where, then whether the fault came or went with it."""
+    said = rest[-1].lower().replace("\N{RIGHT SINGLE QUOTATION MARK}", "'") if rest else ""
+    if len(rest) < 2 or said not in (*CHANGED, *UNCHANGED):
+        raise EntryError(f"{word} what, and did the fault come or go with it? write it like `{word} K1 changed` or `{word} K1 same`")
+    parts: list[str] = []
+    nets: list[str] = []
+    for name in (n.rstrip(",") for n in rest[:-1]):
+        part, net = find(name, bench.names.parts), find(name, bench.names.nets)
+        if part is None and net is None:
+            raise UnknownName("part or net", name, bench.names.places)
+        (nets if part is None else parts).append(str(part or net))
+    return ProvokeEntry(
+        text=bench.text, mark=bench.sticky.ok_bad, how=word, parts=tuple(parts), nets=tuple(nets), changed=said in CHANGED
+    )
+
+
+def _cycles(bench: Bench, word: str, rest: Words) -> Entry:
+    """`cycles 20 ok`: so many starts in a row that all went well; one that failed is a reading or a look with `bad:`."""
+    number = number_of(rest[0]) if rest else None
+    if not number or number > 100_000 or [w.lower() for w in rest[1:]] not in ([], ["ok"], ["good"]):
+        raise EntryError("how many good starts in a row? write it like `cycles 20 ok`; one that failed like `bad: out 0.3`")
+    return CyclesEntry(text=bench.text, count=number)
 
 
 def _way(bench: Bench, word: str, rest: Words) -> Entry:
@@ -242,6 +272,8 @@ _SPOKEN: dict[str, Verb] = {
 VERBS: Mapping[str, Verb] = {
     **_SPOKEN,
     **dict.fromkeys(("lift", "unplug", "plug", "remove", "fit", "refit", "bridge"), _act),
+    **dict.fromkeys(("tap", "flex", "warm", "cold"), _provoke),
+    "cycles": _cycles,
     **dict.fromkeys(("why", "others", "tell", "suspects", "found", "cleared", "log", "card", "sheet", "help"), _ask),
     **dict.fromkeys(("follow", "lead"), _mode),
     **dict.fromkeys(("y", "n", "yes"), _answer),

@@ -19,9 +19,11 @@ from halfsplit.jobs.entry import (
     BindEntry,
     CantEntry,
     CorrectEntry,
+    CyclesEntry,
     Entry,
     LookEntry,
     ModeEntry,
+    ProvokeEntry,
     ReadingEntry,
     SameEntry,
     SheetEntry,
@@ -194,7 +196,7 @@ def step(s: Standing, entry: Entry, number: int, now: float) -> Standing:
     if isinstance(entry, CorrectEntry) and entry.black is not None and s.readings:
         return _black_was(s, entry.black, entry.count or 1)
     if isinstance(entry, SameEntry) and s.readings:
-        entry = s.readings[-1].entry
+        entry = replace(s.readings[-1].entry, mark=entry.mark)
     if isinstance(entry, ReadingEntry):
         return _read(s, Taken(number, entry, s.power, s.pressed, s.lamp, s.acts, s.unplugged), now)
     if isinstance(entry, StateEntry):
@@ -203,6 +205,10 @@ def step(s: Standing, entry: Entry, number: int, now: float) -> Standing:
         return _act(s, entry, number)
     if isinstance(entry, LookEntry):
         return replace(s, looks=(*s.looks, (number, entry)))
+    if isinstance(entry, ProvokeEntry):
+        return replace(s, provoked=(*s.provoked, (number, entry)))
+    if isinstance(entry, CyclesEntry):
+        return replace(s, cycles=(*s.cycles, (number, entry)))
     if isinstance(entry, CantEntry) and entry.net:
         return replace(s, cant=s.cant | {entry.net})
     if isinstance(entry, ModeEntry):
@@ -216,6 +222,8 @@ def step(s: Standing, entry: Entry, number: int, now: float) -> Standing:
 
 def _read(s: Standing, taken: Taken, now: float) -> Standing:
     """A reading. Who reads the mains against the 0 V of the cold side was shown the parts across the gap, and has looked."""
+    if taken.entry.of_twin:  # the good one's volts and ohms prove nothing of this set: no gate ever sees them
+        return replace(s, of_twin=(*s.of_twin, taken))
     e, event = taken.entry, Happened("read", now, taken=taken, acts=s.acts)
     s = replace(s, readings=(*s.readings, taken), happened=(*s.happened, event))
     ends = {e.red_net, e.black_net}
@@ -238,6 +246,8 @@ def _state(s: Standing, entry: StateEntry, now: float) -> Standing:
         "press": {"pressed": s.pressed | ({entry.control} if entry.control else set())},
         "release": {"pressed": s.pressed - {entry.control} if entry.control else frozenset()},
         "black": {"black": entry.net},
+        "mark": {"mark": entry.value},
+        "twin": {"twin": entry.value == "on"},
     }
     return replace(s, **changes.get(entry.kind, {}))  # type: ignore[arg-type]
 

@@ -144,6 +144,7 @@ class Job:
         """State and black lead, always in sight."""
         s = self.standing
         pressed = "".join(f" +{p}" for p in sorted(s.pressed))
+        pressed += (f"; {s.mark}" if s.mark else "") + ("; on the twin" if s.twin else "")
         power, sides, _ = self._power()
         told = power if len(set(sides.values())) < 2 else ", ".join(f"{side} {state}" for side, state in sides.items())
         return f"[{told}{pressed}; black {s.black or 'own 0 V'}] > "
@@ -197,7 +198,8 @@ class Job:
                 value = e.shown or (f"{e.lo:g}..{e.hi:g}" if e.lo is not None and e.hi is not None else "")
                 alone = " lifted" if probe.get("alone") else ""
                 held = f"{probe['function']} " if probe["function"] in HELD else ""
-                out.append(f"{probe['point']} {held}{value} {'' if held else e.function}{alone}".replace("  ", " ").strip())
+                mark = f"{e.mark}: " if e.mark else ""
+                out.append(f"{mark}{probe['point']} {held}{value} {'' if held else e.function}{alone}".replace("  ", " ").strip())
         return out
 
     def _state_as_logged(self, line: str, entry: StateEntry) -> list[str]:
@@ -289,6 +291,8 @@ class Job:
                     "lamp": s.lamp,
                     "pressed": sorted(s.pressed),
                     "black": s.sticky.black,
+                    **({"mark": s.mark} if s.mark else {}),
+                    **({"twin": True} if s.twin else {}),
                     "dead": dead,
                     "refit": list(s.acts.refs),
                     "follow": s.follow,
@@ -298,6 +302,7 @@ class Job:
                 "pairs": a.pairs,
                 "nothing_wrong": a.nothing_wrong,
                 "not_on_sheet": a.not_on_sheet,
+                **({} if a.comes_and_goes is None else {"comes_and_goes": a.comes_and_goes}),
                 "undrawn": a.undrawn,
                 "cleared": a.cleared,
                 "doubt": a.doubt if refused is None else None,

@@ -96,13 +96,14 @@ def found_list(weighed: Weighed, own: Mapping[str, str]) -> list[dict[str, Any]]
     return out
 
 
-def cleared_list(table: Table, post: Posterior, prior: np.ndarray) -> list[dict[str, Any]]:
+def cleared_list(table: Table, weighed: Weighed, prior: np.ndarray) -> list[dict[str, Any]]:
     """Parts that the readings have cleared, alone and as one of two, by side."""
+    post, odds = weighed.post, weighed.odds
     now: dict[str, float] = {}
     before: dict[str, float] = {}
     for i, suspect in enumerate(table.suspects):
         if suspect.part is not None:
-            now[suspect.part.ref] = now.get(suspect.part.ref, 0.0) + float(post.row_odds[i])
+            now[suspect.part.ref] = now.get(suspect.part.ref, 0.0) + float(odds[i])
             before[suspect.part.ref] = before.get(suspect.part.ref, 0.0) + float(prior[i])
     for pair in post.pairs:
         for row in (pair.a, pair.b):

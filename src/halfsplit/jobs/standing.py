@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from halfsplit.circuit.model import Circuit
-from halfsplit.jobs.entry import LookEntry, Names, ReadingEntry, Sticky, names_of
+from halfsplit.jobs.entry import CyclesEntry, LookEntry, Names, ProvokeEntry, ReadingEntry, Sticky, names_of
 from halfsplit.jobs.entry_names import own_blacks
 from halfsplit.jobs.safety import Waiver
 from halfsplit.jobs.table import Acts
@@ -56,6 +56,8 @@ class Standing:
     readings and looks in order. confirmed: the going-live list of the mains side was said yes to, this power cycle.
     named: boundary parts that were named by eye. fitted: (line, part) of what was fitted anew.
     lost: lines that no longer make sense, with the reason; they stay in the log.
+    mark: "ok" or "bad" while that is said of the set, else None. twin: the meter is on the good one; of_twin: what was read there,
+    which says nothing of this set's own state. provoked, cycles: (line, entry) in order.
     """
 
     sheet: tuple[tuple[str, str], ...] = ()
@@ -77,6 +79,11 @@ class Standing:
     waiver: Waiver | None = None
     lost: tuple[tuple[int, str], ...] = ()
     last: int = 0
+    mark: str | None = None
+    twin: bool = False
+    of_twin: tuple[Taken, ...] = ()
+    provoked: tuple[tuple[int, ProvokeEntry], ...] = ()
+    cycles: tuple[tuple[int, CyclesEntry], ...] = ()
 
     @property
     def names(self) -> Names:
@@ -84,4 +91,4 @@ class Standing:
 
     @property
     def sticky(self) -> Sticky:
-        return Sticky(power=self.power, black=self.black)
+        return Sticky(power=self.power, black=self.black, twin=self.twin, ok_bad=self.mark)

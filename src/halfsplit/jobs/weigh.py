@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,7 +12,8 @@ from halfsplit.circuit.model import Circuit
 from halfsplit.diagnosis.beside import BEST, UNDRAWN_WORTH, worth_solving
 from halfsplit.diagnosis.build import Block
 from halfsplit.diagnosis.columns import ALONE, DEAD, Condition, make_column
-from halfsplit.diagnosis.intake import RowWords, nothing_wrong_odds, symptom_odds
+from halfsplit.diagnosis.intake import RowWords, comes_and_goes, nothing_wrong_odds, symptom_odds
+from halfsplit.diagnosis.intermittent import Spread, shares, spread
 from halfsplit.diagnosis.mistakes import Mistake
 from halfsplit.diagnosis.outlook import Column, Outlook, Reading
 from halfsplit.diagnosis.posterior import Posterior, Setting, posterior
@@ -21,6 +22,7 @@ from halfsplit.diagnosis.scale import METER
 from halfsplit.diagnosis.slips import Slip
 from halfsplit.diagnosis.suspects import Suspect, suspects
 from halfsplit.diagnosis.wrong_part import looks_new, worked_on, wrong_suspects
+from halfsplit.jobs.coming import said_odds, thinks_of_it
 from halfsplit.jobs.entry import LookEntry
 from halfsplit.jobs.kit import Kit
 from halfsplit.jobs.mistaken import job_mistakes
@@ -28,6 +30,7 @@ from halfsplit.jobs.safety import COLD_FUNCTIONS
 from halfsplit.jobs.standing import Standing, Taken
 from halfsplit.jobs.table import Acts, Table
 from halfsplit.parts import family_of
+from halfsplit.parts.base import Array
 
 LOOK_NOT_SEEN = 0.6  # how surely a look at the board would have caught a visible sign (bench estimate)
 
@@ -54,12 +57,30 @@ def _names(suspect: Suspect) -> tuple[str, ...]:
 
 @dataclass(frozen=True)
 class Weighed:
-    """What the readings say. taken: the readings of post in its order; unread: those of which nothing could be made, with why."""
+    """What the readings say. taken: the readings of post in its order; unread: those of which nothing could be made, with why.
+    coming: the rows that come and go, None in a job that has no word of such."""
 
     outlook: Outlook
     post: Posterior
     taken: tuple[Taken, ...]
     unread: tuple[str, ...]
+    coming: Spread | None = None
+
+    @property
+    def odds(self) -> Array:
+        """(suspects,) odds of each single fault, whether it is always there or comes and goes."""
+        if self.coming is not None:
+            return self.coming.together(self.post.row_odds)
+        return self.post.row_odds[: self.outlook.singles]
+
+    @property
+    def open(self) -> int:
+        """How many of the columns, the first ones, stand for readings taken as the set is now."""
+        return len(self.outlook.columns) if self.coming is None else self.coming.plain
+
+    def suspect(self, row: int) -> int:
+        """The suspect that a row of the outlook is about."""
+        return row if self.coming is None else int(self.coming.origin[row])
 
 
 def condition_of(taken: Taken) -> Condition:
@@ -99,19 +120,35 @@ def weigh(standing: Standing, table: Table, kit: Kit, blocks: list[Block]) -> We
     setting = Setting(meter=meter_accuracy(kit))
     read_in = {c.key: c for c in (condition_of(t) for t in used)}
     lamps = {t.lamp for t in standing.readings if t.lamp is not None}
-    mistakes = job_mistakes(outlook, table, [r.column for r in readings], read_in, lamps)
+    mistakes: tuple[Mistake | Slip, ...] | None = job_mistakes(outlook, table, [r.column for r in readings], read_in, lamps)
+    coming = None
+    if thinks_of_it(standing, circuit):
+        read = [(r.column, t.entry.mark) for r, t in zip(readings, used, strict=True)]
+        coming, at = spread(outlook, shares(table.heard()), standing.mark, read, said=comes_and_goes(circuit.symptom))
+        outlook, readings = coming.outlook, [replace(r, column=c) for r, c in zip(readings, at, strict=True)]
+        mistakes = None  # where else a reading may have been taken is known for the plain rows and columns only
+
+    def seen(after: float, before: float = math.inf) -> np.ndarray | None:
+        looks = look_odds(standing, table.suspects, after, before)
+        if coming is None:
+            return looks
+        said = said_odds(standing, coming, table.suspects, circuit, after, before)
+        return said if looks is None else said + looks[coming.origin]
+
     done = -1
     for line, name in standing.fitted:  # what was read before a part was fitted speaks of the old one
         if name not in circuit.names:
             continue
         old = [r for r, t in zip(readings, used, strict=True) if done < t.line < line]
-        before = posterior(outlook, old, looks=look_odds(standing, table.suspects, done, line), setting=setting, mistakes=mistakes)
+        before = posterior(outlook, old, looks=seen(done, line), setting=setting, mistakes=mistakes)
         outlook = after_fitting(outlook, before, circuit.part(name).ref)
         done = line
     now = [(r, t) for r, t in zip(readings, used, strict=True) if t.line > done]
-    looks = look_odds(standing, table.suspects, done)
-    outlook, post = _with_what_they_call_for(table, outlook, held, [r for r, _ in now], looks, setting, mistakes)
-    return Weighed(outlook, post, tuple(t for _, t in now), tuple(unread))
+    if coming is not None:  # what comes and goes is solved nowhere beside another fault: such a job screens its pairs only
+        post = posterior(outlook, [r for r, _ in now], looks=seen(done), setting=setting)
+    else:
+        outlook, post = _with_what_they_call_for(table, outlook, held, [r for r, _ in now], seen(done), setting, mistakes)
+    return Weighed(outlook, post, tuple(t for _, t in now), tuple(unread), coming)
 
 
 ROUNDS = 2  # of solving pairs: those that fall make room for others
@@ -124,7 +161,7 @@ def _with_what_they_call_for(
     readings: list[Reading],
     looks: np.ndarray | None,
     setting: Setting,
-    mistakes: Sequence[Mistake | Slip],
+    mistakes: Sequence[Mistake | Slip] | None,
 ) -> tuple[Outlook, Posterior]:
     """Weigh, solve what the readings call for beside the single faults, and weigh again."""
 

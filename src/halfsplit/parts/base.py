@@ -116,6 +116,9 @@ class Family:
     outlet: bool = False  # the wall outlet, which no sheet writes
     heard_as_fuse: bool = False  # who says "fuse good" or "fuse open" is taken to have looked at this too
     dies_alone: bool | None = None  # of age by itself; False: killed by another; None: neither is usual
+    # share of its opens and drifts that come and go, as the part or a joint at its legs moves, or with warmth (bench estimates)
+    shaken: float = 0.15
+    heated: float = 0.05
     visible: bool = False  # a customer sees, hears or feels whether it works
     cold_reads: tuple[tuple[str, str, str], ...] = ()  # (plus pin, minus pin, function) worth taking in circuit, dead
     alone_reads: tuple[tuple[str, str, str], ...] = ()  # the same with the part out of the circuit

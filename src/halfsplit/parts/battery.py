@@ -52,6 +52,8 @@ FAMILY = Family(
         Way("open", 0.1, HDBK338, put("leg", OPEN), "open: a link or a terminal inside has let go", {"leaked": 0.3}, "open"),
     ),
     stamp=stamp,
+    shaken=0.3,
+    heated=0.1,
     dies_alone=True,
     main_value="volts",
     plus_minus=("+", "-"),

@@ -51,6 +51,8 @@ FAMILY = Family(
         ),
     ),
     stamp=stamp,
+    shaken=0.15,
+    heated=0.2,
     dies_alone=False,
     plus_minus=("+", "-"),
     killers=("surge", "shorted bulk", "limiter missing"),

@@ -11,6 +11,7 @@ from halfsplit.parts.common import HDBK217, HDBK338, across, evenly, peak_volts,
 FAMILY = replace(
     FILM,
     name="ceramic",
+    shaken=0.4,
     words=("ceramic", "mlcc"),
     letters=(),
     params=(Param("farads", "F", 1e-7, 0.15, 3.0), Param("leak", "ohm", 1e10, 0.0), Param("esr", "ohm", 0.02, 0.5), across()),

@@ -36,6 +36,8 @@ FAMILY = replace(
         Way("welded", 0.35, HDBK338, put("welded", 1.0), "contact welded over to no: on for good", {}, "short"),
     ),
     stamp=stamp,
+    shaken=0.5,
+    heated=0.1,
     sides=(("c+", "c-"), ("com", "no", "nc")),
     aliases={**RELAY.aliases, "nc": ("com", "nc")},
     test="coil ohms; at rest com to nc below 1 ohm and com to no OL; the other way round on bench volts",

@@ -28,6 +28,8 @@ FAMILY = Family(
         Way("b-open", 0.5, HDBK338, put("b_open", OPEN), "winding in the neutral line open", {}, "open"),
     ),
     stamp=stamp,
+    shaken=0.3,
+    heated=0.02,
     sides=(("a1", "a2"), ("b1", "b2")),
     main_value="ohms",
     plus_minus=("a1", "a2"),

@@ -26,6 +26,8 @@ FAMILY = Family(
         ),
     ),
     stamp=stamp,
+    shaken=0.7,
+    heated=0.1,
     dies_alone=True,
     main_value="ohms",
     plus_minus=("a", "b"),

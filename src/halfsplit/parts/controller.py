@@ -77,6 +77,8 @@ FAMILY = Family(
     ),
     wrong=(Way("wrong part", 1.0, BENCH, _other_type, "the type of the other thresholds fitted", {}, "wrong"),),
     stamp=stamp,
+    shaken=0.1,
+    heated=0.3,
     dies_alone=False,
     mode=Mode("running", 0.0, settle),
     main_value="von",

@@ -39,6 +39,8 @@ FAMILY = Family(
         Way("leaky", 0.2, HDBK338, spread("across", 100.0, 20e3), "leaky"),
     ),
     stamp=stamp,
+    shaken=0.1,
+    heated=0.2,
     dies_alone=False,
     main_value=None,
     plus_minus=("a", "k"),

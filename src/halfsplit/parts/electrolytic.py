@@ -62,6 +62,8 @@ FAMILY = Family(
     ),
     wrong=wrong_value("farads", 1.8, 12.0, "farads"),
     stamp=stamp,
+    shaken=0.15,
+    heated=0.4,
     dies_alone=True,
     main_value="farads",
     plus_minus=("+", "-"),

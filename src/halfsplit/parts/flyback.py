@@ -71,6 +71,8 @@ FAMILY = Family(
         ),
     ),
     stamp=stamp,
+    shaken=0.3,
+    heated=0.1,
     sides=(("p+", "p-", "a+", "a-", "core"), ("s+", "s-")),
     mode=Mode("kick", 0.0, settle, latching=True),
     main_value="aux",

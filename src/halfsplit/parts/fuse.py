@@ -49,6 +49,8 @@ FAMILY = Family(
     rate_source=BENCH + ": a fuse that parted without a fault behind it",
     ways=(open_way(1.0, BENCH, "ohms", "fuse parted by age or inrush, nothing behind it shorted", clean=0.8),),
     stamp=stamp,
+    shaken=0.1,
+    heated=0.02,
     dies_alone=False,
     mode=Mode("blown", 0.0, settle, latching=True),
     main_value="amps",

@@ -28,6 +28,8 @@ FAMILY = Family(
     ),
     wrong=wrong_value("ohms", 1.3, 4.0, "ohms"),
     stamp=stamp,
+    shaken=0.25,
+    heated=0.2,
     visible=True,
     rated_values=ohms_by_watts,
     main_value="ohms",

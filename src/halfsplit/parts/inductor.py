@@ -37,6 +37,8 @@ FAMILY = Family(
         ),
     ),
     stamp=stamp,
+    shaken=0.3,
+    heated=0.05,
     main_value="henry",
     plus_minus=("a", "b"),
     killers=("overload",),

@@ -28,6 +28,8 @@ FAMILY = Family(
         ),
     ),
     stamp=stamp,
+    shaken=0.8,
+    heated=0.3,
     dies_alone=True,
     main_value="ohms",
     plus_minus=("a", "b"),

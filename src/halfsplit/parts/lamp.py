@@ -40,6 +40,8 @@ FAMILY = Family(
     rate_source=HDBK217 + ", incandescent AC",
     ways=(open_way(1.0, HDBK217, "ohms", "filament open", burnt=0.5),),
     stamp=stamp,
+    shaken=0.3,
+    heated=0.02,
     dies_alone=True,
     visible=True,
     mode=Mode("dimmed", 0.0, settle),

@@ -84,6 +84,8 @@ FAMILY = Family(
         ),
     ),
     stamp=stamp,
+    shaken=0.2,
+    heated=0.2,
     dies_alone=True,
     main_value="drop",
     plus_minus=("a", "k"),

@@ -34,6 +34,8 @@ FAMILY = Family(
         Way("heavy", 0.25, BENCH, evenly("amps", 2.0, 6.0), "the load draws too much", {}),
     ),
     stamp=stamp,
+    shaken=0.3,
+    heated=0.1,
     visible=True,
     main_value="amps",
     plus_minus=("+", "-"),

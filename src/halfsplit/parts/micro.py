@@ -68,6 +68,8 @@ FAMILY = Family(
         Way("out-stuck-low", 0.2, BENCH, put("stuck", 1.0), "output never goes high", {}, "open"),
     ),
     stamp=stamp,
+    shaken=0.1,
+    heated=0.3,
     mode=Mode("runs", 0.0, settle, charged=1.0),
     main_value="volts",
     plus_minus=("vdd", "0v"),

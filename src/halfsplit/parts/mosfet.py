@@ -69,6 +69,8 @@ def mosfet(name: str, words: tuple[str, ...], *, p_channel: bool) -> Family:
             Way("open", 0.15, BENCH, put("d_open", OPEN), "drain open", {"cracked": 0.3}, "open"),
         ),
         stamp=stamp,
+        shaken=0.1,
+        heated=0.25,
         dies_alone=False,
         main_value="ron",
         plus_minus=(on, off),

@@ -30,6 +30,8 @@ FAMILY = Family(
     ways=(open_way(1.0, HDBK217, "ohms", "limiter cracked open", cracked=0.5),),
     wrong=wrong_value("ohms", 1.8, 12.0, "ohms"),
     stamp=stamp,
+    shaken=0.2,
+    heated=0.15,
     dies_alone=True,
     main_value="ohms",
     plus_minus=("a", "b"),

@@ -32,6 +32,8 @@ FAMILY = Family(
         Way("open", 0.15, SHIFTED, put("c_open", OPEN), "transistor side open", {}, "open"),
     ),
     stamp=stamp,
+    shaken=0.1,
+    heated=0.3,
     dies_alone=True,
     sides=(("a", "k"), ("c", "e")),
     main_value="ctr",

@@ -39,6 +39,8 @@ FAMILY = Family(
         Way("heavy", 0.2, BENCH, evenly("watts", 2.0, 4.0), "it draws too much", {}),
     ),
     stamp=stamp,
+    shaken=0.3,
+    heated=0.1,
     visible=True,
     main_value="watts",
     plus_minus=("+", "-"),

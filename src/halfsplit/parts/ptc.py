@@ -63,6 +63,8 @@ FAMILY = Family(
         Way("open", 0.4, SHIFTED, put("leg", OPEN), "cracked open", {"cracked": 0.5}, "open"),
     ),
     stamp=stamp,
+    shaken=0.15,
+    heated=0.3,
     dies_alone=True,
     mode=Mode("tripped", 0.0, settle),
     main_value="amps",

@@ -42,6 +42,8 @@ FAMILY = Family(
     ),
     wrong=(Way("wrong part", 1.0, BENCH, _other_type, "the type of the other volts fitted", {}, "wrong"),),
     stamp=stamp,
+    shaken=0.1,
+    heated=0.3,
     main_value="volts",
     plus_minus=("k", "a"),
     aliases={"ka": ("k", "a"), "ra": ("r", "a")},

@@ -65,6 +65,8 @@ FAMILY = Family(
         Way("wrong part, high", 0.5, BENCH, _other_coil(1.7, 4.8), "coil of too many volts fitted", {}, "wrong"),
     ),
     stamp=stamp,
+    shaken=0.5,
+    heated=0.1,
     dies_alone=True,
     sides=(("c+", "c-"), ("com", "no")),
     mode=Mode("pulled", 0.0, settle, charged=1.0),

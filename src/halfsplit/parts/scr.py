@@ -56,6 +56,8 @@ FAMILY = Family(
         Way("open", 0.03, HDBK338, put("path", 0.0), "never fires", {}, "open"),
     ),
     stamp=stamp,
+    shaken=0.1,
+    heated=0.25,
     dies_alone=False,
     mode=Mode("fired", 0.0, settle),
     plus_minus=("a", "k"),

@@ -27,6 +27,8 @@ FAMILY = Family(
         Way("resistive", 0.25, HDBK338, spread("ohms", 2.0, 200.0), "burnt contact: volts are lost across it", {"burnt": 0.3}),
     ),
     stamp=stamp,
+    shaken=0.6,
+    heated=0.05,
     dies_alone=True,
     main_value="ohms",
     plus_minus=("a", "b"),

@@ -77,6 +77,8 @@ FAMILY = Family(
     ),
     wrong=wrong_value("out", 1.2, 2.4, "secondary volts"),
     stamp=stamp,
+    shaken=0.3,
+    heated=0.1,
     follows=follows,
     sides=(("p1", "p2"), ("s1", "s2")),
     main_value="out",

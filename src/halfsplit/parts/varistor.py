@@ -39,6 +39,8 @@ FAMILY = Family(
         Way("open", 0.2, BENCH, put("path", 0.0), "varistor gone: surges now reach the set", {"cracked": 0.6}, "open"),
     ),
     stamp=stamp,
+    shaken=0.05,
+    heated=0.05,
     main_value="volts",
     plus_minus=("a", "b"),
     protector=True,

@@ -55,6 +55,8 @@ FAMILY = Family(
     ),
     wrong=wrong_value("volts", 1.12, 2.4, "volts"),
     stamp=stamp,
+    shaken=0.1,
+    heated=0.2,
     dies_alone=False,
     main_value="volts",
     plus_minus=("k", "a"),
