@@ -9,6 +9,7 @@ import numpy as np
 
 from halfsplit.diagnosis.groups import group_of, shares_of
 from halfsplit.diagnosis.outlook import Outlook
+from halfsplit.diagnosis.pairs import Pair
 from halfsplit.diagnosis.planner import WORTH
 from halfsplit.diagnosis.posterior import Posterior, posterior
 from halfsplit.diagnosis.proposal import Proposal
@@ -124,7 +125,15 @@ def rivals(post: Posterior, part: str) -> tuple[str, ...]:
 
 
 def _best_evidence(post: Posterior, part: str) -> float:
-    return max(float(e) for row, e in zip(post.rows, post.evidence, strict=True) if row.part == part)
+    """Of the part alone, or solved together with another: of two faults neither explains the readings by itself."""
+    alone = [float(e) for row, e in zip(post.rows, post.evidence, strict=True) if row.part == part and row.prior > 0]
+    return max(alone + [float(post.evidence[p.row]) for p in post.pairs if p.row is not None and part in _names(post, p)])
+
+
+def _names(post: Posterior, pair: Pair) -> tuple[str, str]:
+    """Both parts, the one that killed the other first where that is known."""
+    a, b = (pair.b, pair.a) if pair.root == pair.b else (pair.a, pair.b)
+    return post.rows[a].part, post.rows[b].part
 
 
 def _rows_of(post: Posterior, parts: tuple[str, ...]) -> tuple[int, ...]:
@@ -132,8 +141,7 @@ def _rows_of(post: Posterior, parts: tuple[str, ...]) -> tuple[int, ...]:
 
 
 def _pair_parts(post: Posterior) -> list[str]:
-    pairs = post.pairs[:1]
-    return [post.rows[r].part for p in pairs for r in (p.a, p.b)]
+    return [name for pair in post.pairs[:1] for name in _names(post, pair)]
 
 
 def hanging_reading(outlook: Outlook, post: Posterior, part: str, *, looks: Array | None = None) -> int | None:
@@ -143,6 +151,7 @@ def hanging_reading(outlook: Outlook, post: Posterior, part: str, *, looks: Arra
     readings whose absence would cost less than that of TRIED others, were each row's reading weighed by itself.
     """
     keep = _could_be_heavy(post)
+    keep = keep[keep < outlook.singles]
     small = Outlook(tuple(outlook.rows[i] for i in keep), outlook.columns, outlook.value[keep], outlook.pulsing[keep])
     seen = None if looks is None else np.asarray(looks)[keep]
     worst, least = None, CONVICT

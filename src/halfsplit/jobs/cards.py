@@ -238,7 +238,7 @@ def end_card(gate: Gate, weighed: Weighed, say: Verdict, table: Table, *, blocke
     rows = [table.suspects[i] for i in dict.fromkeys(weighed.suspect(row) for row in say.rows)]
     ways = [f"{r.row.part} {r.row.way}" for r in rows]
     cause: Card | None = None
-    lines = [_headline(say, gate), *_beside(weighed, say), *_undrawn(weighed, say)]
+    lines = [_two_faults(weighed, say) or _headline(say, gate), *_beside(weighed, say), *_undrawn(weighed, say)]
     if say.kind in ("convicted", "group") and say.parts:
         first = gate.circuit.part(say.parts[0])
         way = next((r.way for r in rows if r.part is not None and r.part.ref == first.ref), None)
@@ -307,6 +307,17 @@ def _undrawn(weighed: Weighed, say: Verdict) -> list[str]:
         return []
     places = [f"{u.place} ({100 * odds:.0f} %)" for u, odds in weighed.post.undrawn[:3] if odds > ALSO / 5]
     return [f"Look first from {', '.join(places)}: follow the copper, then ohms between, set dead."] if places else []
+
+
+def _two_faults(weighed: Weighed, say: Verdict) -> str:
+    """The headline where two drawn faults explain better than something undrawn does."""
+    post = weighed.post
+    if say.kind != "not on the sheet" or post.two_at_once <= post.not_on_sheet or not post.pairs:
+        return ""
+    pair = post.pairs[0]
+    a, b = (pair.b, pair.a) if pair.root == pair.b else (pair.a, pair.b)
+    names = [f"{post.rows[r].part} {post.rows[r].way}" for r in (a, b)]
+    return f"Two faults: likeliest {names[0]} with {names[1]} ({100 * pair.odds:.0f} %). Test {post.rows[a].part} by itself first."
 
 
 def _headline(say: Verdict, gate: Gate) -> str:
