@@ -129,27 +129,29 @@ def _column_logs(comp: Components, k: int, span: float, rng: np.random.Generator
 
 
 def _greedy(logs: Array, label: tuple[Array, Array], price: list[float], min_rate: float) -> tuple[list[int], list[float]]:
-    order, gains, told, sums = [0], [0.0], 0.0, logs[0]
-    told = _bits(sums, label)
-    gains[0] = told
+    each = np.exp(logs - logs.max(axis=2, keepdims=True))
+    together = each[0]
+    told = _bits(together, label)
+    order, gains = [0], [told]
     while len(order) < min(LONGEST, len(logs)):
         rest = [k for k in range(len(logs)) if k not in order]
-        added = [(_bits(sums + logs[k], label) - told) for k in rest]
+        added = [(_bits(together * each[k], label) - told) for k in rest]
         best = max(range(len(rest)), key=lambda i: added[i] / price[rest[i]])
         if added[best] / price[rest[best]] < min_rate:
             break
         order.append(rest[best])
         gains.append(added[best])
-        told, sums = told + added[best], sums + logs[rest[best]]
+        told, together = told + added[best], together * each[rest[best]]
+        together = together / together.max(axis=1, keepdims=True)
     return order, gains
 
 
-def _bits(sums: Array, label: tuple[Array, Array]) -> float:
-    """Mutual information of label and the joint outcome, averaged over the imagined outcomes. [bit]"""
+def _bits(together: Array, label: tuple[Array, Array]) -> float:
+    """Mutual information of label and the joint outcome, averaged over the imagined outcomes; together (outcomes, particles): their
+    density, each line to a scale of its own. [bit]"""
     labels, odds = label
-    weight = np.exp(sums - sums.max(axis=1, keepdims=True)) * odds
-    after = (weight @ labels) / weight.sum(axis=1, keepdims=True)
+    weight = together @ (odds[:, None] * np.concatenate([labels, np.ones((len(odds), 1))], axis=1))
+    after = weight[:, :-1] / np.maximum(weight[:, -1:], 1e-300)
     before = odds @ labels
-    with np.errstate(divide="ignore"):
-        left = -(after * np.log2(np.maximum(after, 1e-300))).sum(axis=1)
+    left = -(after * np.log2(np.maximum(after, 1e-300))).sum(axis=1)
     return float(-(before * np.log2(np.maximum(before, 1e-300))).sum() - odds @ left)

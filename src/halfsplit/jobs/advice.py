@@ -11,7 +11,7 @@ import numpy as np
 from halfsplit.diagnosis.build import Block
 from halfsplit.diagnosis.columns import ALONE, DEAD, Condition
 from halfsplit.diagnosis.outlook import Column
-from halfsplit.diagnosis.planner import next_readings
+from halfsplit.diagnosis.planner import WORTH, next_readings
 from halfsplit.diagnosis.proposal import Prices, Proposal, healthy_band
 from halfsplit.diagnosis.rounds import MOST, round_of
 from halfsplit.diagnosis.suspects import Suspect
@@ -157,7 +157,9 @@ def next_card(s: Standing, table: Table, gate: Gate, weighed: Weighed, out: Advi
     prices = prices_of(s, gate, outlook.columns)
     proposals = next_readings(outlook, post, prices=prices, available=available, most=MOST)
     out.rate = proposals[0].rate if proposals else 0.0
+    act = None
     if proposals and proposals[0].rate < TOO_DEAR:
+        act = next((p for p in proposals if outlook.columns[p.column].state == ALONE and p.gain >= WORTH), None)
         proposals = ()
     out.speak = _speaks(s, out, proposals)
     say = verdict(outlook, post, proposals, available=available)
@@ -167,7 +169,8 @@ def next_card(s: Standing, table: Table, gate: Gate, weighed: Weighed, out: Advi
         if two:
             card = _round_or_way(gate, weighed, two, powered, why=WAITING, others=())
             return watch_card(gate, weighed, two, card)
-        return end_card(gate, weighed, say, table, blocked=[a for a in answers.values() if isinstance(a, NoGo)])
+        blocked = [a for a in answers.values() if isinstance(a, NoGo)]
+        return end_card(gate, weighed, say, table, blocked=blocked, act=act)
     chosen = _same_part(chosen, outlook.columns)
     return _round_or_way(gate, weighed, chosen, powered, why=reason_of(chosen[0], post.part_odds), others=proposals[1:4])
 

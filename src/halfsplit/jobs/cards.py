@@ -233,12 +233,17 @@ def _other(gate: Gate, weighed: Weighed, proposal: Proposal) -> Card:
     }
 
 
-def end_card(gate: Gate, weighed: Weighed, say: Verdict, table: Table, *, blocked: Sequence[NoGo]) -> Card:
-    """The end of the finding. Never cleared for power; a convicted part always comes with its open cause."""
+def end_card(
+    gate: Gate, weighed: Weighed, say: Verdict, table: Table, *, blocked: Sequence[NoGo], act: Proposal | None = None
+) -> Card:
+    """The end of the finding. Never cleared for power; a convicted part always comes with its open cause. act: the reading of a part
+    alone that tells most for its minutes, though less than the minutes are thought worth."""
     rows = [table.suspects[i] for i in dict.fromkeys(weighed.suspect(row) for row in say.rows)]
     ways = [f"{r.row.part} {r.row.way}" for r in rows]
     cause: Card | None = None
-    lines = [_two_faults(weighed, say) or _headline(say, gate), *_beside(weighed, say), *_undrawn(weighed, say)]
+    lines = [_two_faults(weighed, say) or _headline(say, gate), *_shared(weighed, say), *_beside(weighed, say), *_undrawn(weighed, say)]
+    if act is not None and say.kind in ("group", "no reading helps", "nothing found"):
+        lines.append(_act_text(weighed, act))
     if say.kind in ("convicted", "group") and say.parts:
         first = gate.circuit.part(say.parts[0])
         way = next((r.way for r in rows if r.part is not None and r.part.ref == first.ref), None)
@@ -285,6 +290,23 @@ def _alive(ref: str, alive: Sequence[tuple[str, str, float]]) -> list[str]:
         return []
     names = ", ".join(f"{part} {way} ({100 * odds:.0f} %)" if odds >= 0.005 else f"{part} {way}" for part, way, odds in alive)
     return [f"On this sheet {ref} is put to more than it stands by: {names}. Clear these by a reading first."]
+
+
+def _shared(weighed: Weighed, say: Verdict) -> list[str]:
+    """Odds of each part of a group, and how often its readings could be the first one's."""
+    if not say.like:
+        return []
+    odds = weighed.post.part_odds
+    each = [f"{p} {100 * odds.get(p, 0.0):.0f} %, reads like it {100 * s:.0f} %" for p, s in zip(say.parts, say.like, strict=True)]
+    return [f"{say.parts[0]} {100 * odds.get(say.parts[0], 0.0):.0f} %; {'; '.join(each[1:])}."] if len(each) > 1 else []
+
+
+def _act_text(weighed: Weighed, act: Proposal) -> str:
+    """What lifting a leg would cost and tell."""
+    column = weighed.outlook.columns[act.column]
+    sides = [o for o in act.outcomes if o.chance > 0.02][:2]
+    told = "; ".join(f"{100 * o.chance:.0f} % {'/'.join(p or 'nothing wrong' for p, _ in o.means[:2])}" for o in sides)
+    return f"What tells most still: {column.part} out or a leg of it up, {column.function} {column.where}, {act.price:.0f} min: {told}."
 
 
 def _beside(weighed: Weighed, say: Verdict) -> list[str]:
