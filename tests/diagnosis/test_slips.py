@@ -197,18 +197,28 @@ def flyback():
 
 @pytest.mark.parametrize(
     ("kind", "kept", "rightly"),
-    [("prefix", 11, 11), ("leads swapped", 10, 7), ("pin beside", 8, 6), ("twin part", 10, 9), ("no contact", 9, 10), ("flat meter battery", 7, 9)],
+    [
+        ("prefix", 11, 11),
+        ("leads swapped", 10, 6),
+        ("pin beside", 9, 4),
+        ("twin part", 10, 9),
+        ("no contact", 10, 10),
+        ("flat meter battery", 8, 8),
+    ],
 )
 def test_one_slip_on_a_real_sheet_leaves_the_true_part_first_and_is_asked_about(flyback, kind, kept, rightly):
-    """Twelve units each, the true part first before the slip. MEASURED on 24 of them: see docs/notes/weighing.md; bounds with
-    two to three cases of margin."""
+    """Twelve units each whose part is first before the slip. MEASURED, part still first without and with slips told apart, and
+    asked about the right entry by the right name: prefix 11, 12, 12; leads swapped 10, 11, 8; pin beside 10, 11, 6; twin part 11,
+    11, 11; no contact 11, 11, 12; flat battery 4, 10, 10. The right entry by another name is no success here."""
     found = count(flyback, kind, 12)
     assert found.after >= max(kept, found.before - 1)
     assert found.rightly >= rightly
+    assert found.loss < 0.5
 
 
 def test_without_a_mistake_hardly_anything_is_asked_and_nothing_is_lost(flyback):
-    """MEASURED: 0 of 60 clean units of a flyback and 2 of 80 of a linear supply were asked about; log loss the same to 0.001."""
+    """MEASURED: 0 of 60 clean units of a flyback and 2 of 80 of a linear supply were asked about, and none of these 20; log loss the
+    same to 0.001."""
     found = count(flyback, "", 20)
     assert found.after == found.before == 20
     assert found.asked <= 1

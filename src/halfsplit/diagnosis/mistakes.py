@@ -82,7 +82,7 @@ def standard_mistakes(outlook: Outlook) -> tuple[Mistake | Slip, ...]:
     metered: dict[int, Really] = {i: i for i, c in enumerate(columns) if c.function in FLAT_READS}
     battery = "is the meter's battery flat? read a known source"
     return (
-        Mistake("mains off", "is the set getting mains? read AC volts at its inlet", live, share=4.0),
+        Mistake("mains off", "is the set getting mains? read AC volts at its inlet", live, share=6.0),
         Mistake("wrong kind of volts", "was the meter on DC for a DC reading, and on AC for AC?", swapped, share=2.0),
         *(Mistake("flat meter battery", battery, metered, factor=f, share=0.5 / len(FLAT)) for f in FLAT),
         *written_wrong(outlook),
