@@ -27,6 +27,7 @@ from halfsplit.jobs.safety import COLD_OHMS, Go, NoGo
 from halfsplit.jobs.standing import Standing
 from halfsplit.jobs.switch import switch_on
 from halfsplit.jobs.table import Acts, Table
+from halfsplit.jobs.twins import ALIVE
 from halfsplit.jobs.watch import WAITING, coming_odds, cycles_text, meters_to_leave, watch_card
 from halfsplit.jobs.way import in_time, sides_of, to_dead, way_there
 from halfsplit.jobs.weigh import Weighed, weigh
@@ -90,7 +91,7 @@ def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str]) -> 
         not_on_sheet=post.not_on_sheet,
         undrawn=undrawn_list(post),
         comes_and_goes=None if weighed.coming is None else coming_odds(weighed),
-        warn=[*weighed.unread, *cycles_text(weighed, good_cycles(s)), *([BY_BENCH] if s.power == "bench" else [])],
+        warn=[*weighed.unread, *([ALIVE] if s.twin else []), *cycles_text(weighed, good_cycles(s)), *([BY_BENCH] if s.power == "bench" else [])],
         doubt=doubt_of(weighed, asked),
     )
     out.card = next_card(s, table, Gate(s, table, kit, singles, now), weighed, out)

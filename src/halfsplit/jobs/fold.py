@@ -184,8 +184,8 @@ def step(s: Standing, entry: Entry, number: int, now: float) -> Standing:
         words = f"no {entry.word}" if entry.absent else f"{entry.refs} {entry.word} {entry.rest}".strip()
         sheet = (*s.sheet, ("parts", words))
         return replace(s, sheet=sheet, circuit=circuit_of(sheet))
-    if isinstance(entry, SameEntry) and s.readings:
-        entry = replace(s.readings[-1].entry, mark=entry.mark)
+    if isinstance(entry, SameEntry) and s.last_read:
+        entry = replace(s.last_read[-1].entry, mark=entry.mark)
     if isinstance(entry, ReadingEntry):
         return _read(s, Taken(number, entry, s.power, s.pressed, s.lamp, s.acts, s.unplugged), now)
     if isinstance(entry, StateEntry):
