@@ -54,6 +54,7 @@ class Posterior:
     of the readings and looks, mistakes in it. g (R, n): each reading alone. draws (R, D): log weight of each draw.
     doubts: mistakes that may have been made, likeliest first. undrawn: places where something is that is not on the sheet, with
     odds, heaviest first; they are part of not_on_sheet. Rows of the outlook after the single ones have no odds here.
+    units (D,): log weight of each drawn healthy unit for the bands that are shown, from a good twin; None: all alike.
     """
 
     rows: tuple[Row, ...]
@@ -69,6 +70,7 @@ class Posterior:
     g: Array
     draws: Array
     undrawn: tuple[tuple[Undrawn, float], ...] = ()
+    units: Array | None = None
 
     @cached_property
     def part_odds(self) -> dict[str, float]:

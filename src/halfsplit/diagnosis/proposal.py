@@ -15,6 +15,7 @@ from halfsplit.diagnosis.predictive import Hypotheses, Nodes, Target
 from halfsplit.diagnosis.scale import Array, noise, scale_of
 
 SECOND = 0.34  # a label is named beside the first when its odds are a third of it
+FAR = 1e-3  # weight, against the heaviest, of drawn units that a good twin's readings leave out
 RARE = 0.005  # outcomes rarer than this are not shown apart
 
 
@@ -66,18 +67,28 @@ def healthy_band(outlook: Outlook, post: Posterior, column: int) -> tuple[float,
     if post.healthy is None:
         return None
     col, x = outlook.columns[column], outlook.value[post.healthy, column]
-    x = x[~np.isnan(x)]
+    weight = np.ones(len(x)) if post.units is None else np.exp(post.units - post.units.max())
+    x, weight = x[(weight > FAR) & ~np.isnan(x)], weight[(weight > FAR) & ~np.isnan(x)]
     if not len(x):
         return None
     finite = x[np.isfinite(x)]
     if not len(finite):
         return (col.limit if math.isfinite(col.limit) else math.inf, math.inf)
-    scale, ends = scale_of(col), np.quantile(finite, (0.025, 0.975))
+    scale, ends = scale_of(col), _ends(finite, weight[np.isfinite(x)])
     width = noise(col, ends, bool(outlook.pulsing[post.healthy, column]), post.setting.meter).total / scale.slope(ends)
     low, high = float(ends[0] - 1.645 * width[0]), float(ends[1] + 1.645 * width[1])
     if np.isinf(x).any():
         high = math.inf
     return (max(low, 0.0) if scale.kind == "decades" else low, high)
+
+
+def _ends(x: Array, weight: Array) -> Array:
+    """(2,) where 2.5 and 97.5 % of the units lie, by their weights."""
+    if (weight == weight[0]).all():
+        return np.asarray(np.quantile(x, (0.025, 0.975)))
+    order = np.argsort(x)
+    below = np.cumsum(weight[order]) - 0.5 * weight[order]
+    return np.asarray(np.interp((0.025, 0.975), below / weight.sum(), x[order]))
 
 
 def outcomes_of(outlook: Outlook, hyp: Hypotheses, nodes: Nodes, k: int, column: int) -> tuple[Outcome, ...]:

@@ -30,6 +30,7 @@ from halfsplit.jobs.standing import Standing
 from halfsplit.jobs.switch import switch_on
 from halfsplit.jobs.table import Acts, Table
 from halfsplit.jobs.tell import may_wait, tell_card
+from halfsplit.jobs.twins import ALIVE
 from halfsplit.jobs.watch import WAITING, coming_odds, cycles_text, meters_to_leave, watch_card
 from halfsplit.jobs.way import in_time, sides_of, to_dead, way_there
 from halfsplit.jobs.weigh import Weighed, weigh
@@ -95,7 +96,12 @@ def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str], log
         not_on_sheet=post.not_on_sheet,
         undrawn=undrawn_list(post),
         comes_and_goes=None if weighed.coming is None else coming_odds(weighed),
-        warn=[*weighed.unread, *cycles_text(weighed, good_cycles(s)), *([BY_BENCH] if s.power == "bench" else [])],
+        warn=[
+            *weighed.unread,
+            *([ALIVE] if s.twin else []),
+            *cycles_text(weighed, good_cycles(s)),
+            *([BY_BENCH] if s.power == "bench" else []),
+        ],
         doubt=doubt_of(weighed, asked, s.last),
     )
     if log and (better := better_start(s, weighed, log, table.progress)):

@@ -61,9 +61,9 @@ def check(entry: Entry, at: Moment) -> None:
     if isinstance(entry, ReadingEntry):
         _check_reading(entry, at)
     if isinstance(entry, SameEntry):
-        if not s.readings:
+        if not s.last_read:
             raise EntryError("same as what? nothing was read yet")
-        _check_reading(s.readings[-1].entry, at)
+        _check_reading(s.last_read[-1].entry, at)
     if isinstance(entry, StateEntry) and entry.kind in STATES:
         STATES[entry.kind](entry, at)
 

@@ -195,8 +195,8 @@ def step(s: Standing, entry: Entry, number: int, now: float) -> Standing:
         return replace(s, sheet=sheet, circuit=circuit_of(sheet))
     if isinstance(entry, CorrectEntry) and entry.black is not None and s.readings:
         return _black_was(s, entry.black, entry.count or 1)
-    if isinstance(entry, SameEntry) and s.readings:
-        entry = replace(s.readings[-1].entry, mark=entry.mark)
+    if isinstance(entry, SameEntry) and s.last_read:
+        entry = replace(s.last_read[-1].entry, mark=entry.mark)
     if isinstance(entry, ReadingEntry):
         return _read(s, Taken(number, entry, s.power, s.pressed, s.lamp, s.acts, s.unplugged), now)
     if isinstance(entry, StateEntry):

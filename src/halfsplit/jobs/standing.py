@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from halfsplit.circuit.model import Circuit
+from halfsplit.diagnosis.columns import Condition
 from halfsplit.jobs.entry import CyclesEntry, LookEntry, Names, ProvokeEntry, ReadingEntry, Sticky, names_of
 from halfsplit.jobs.entry_names import own_blacks
 from halfsplit.jobs.safety import Waiver
@@ -25,6 +26,12 @@ class Taken:
     lamp: float | None
     acts: Acts
     unplugged: frozenset[str] = frozenset()
+
+    @property
+    def condition(self) -> Condition:
+        """How the set stood when this was read."""
+        on = self.power == "on"
+        return Condition(on, self.pressed if on else frozenset(), self.lamp if on else None, self.unplugged)
 
 
 @dataclass(frozen=True)
@@ -88,6 +95,11 @@ class Standing:
     @property
     def names(self) -> Names:
         return NO_NAMES if self.circuit is None else names_of(self.circuit, FAMILIES, own_black=own_blacks(self.circuit))
+
+    @property
+    def last_read(self) -> tuple[Taken, ...]:
+        """What `same` goes on from: readings where the meter is now, here or on the twin."""
+        return self.of_twin if self.twin else self.readings
 
     @property
     def sticky(self) -> Sticky:

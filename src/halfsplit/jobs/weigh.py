@@ -29,6 +29,7 @@ from halfsplit.jobs.mistaken import job_mistakes
 from halfsplit.jobs.safety import COLD_FUNCTIONS
 from halfsplit.jobs.standing import Standing, Taken
 from halfsplit.jobs.table import Acts, Table
+from halfsplit.jobs.twins import like_the_twin, twin_readings
 from halfsplit.parts import family_of
 from halfsplit.parts.base import Array
 
@@ -85,8 +86,7 @@ class Weighed:
 
 def condition_of(taken: Taken) -> Condition:
     """How the set stood when this was read."""
-    on = taken.power == "on"
-    return Condition(on, taken.pressed if on else frozenset(), taken.lamp if on else None, taken.unplugged)
+    return taken.condition
 
 
 def weigh(standing: Standing, table: Table, kit: Kit, blocks: list[Block]) -> Weighed:
@@ -97,30 +97,34 @@ def weigh(standing: Standing, table: Table, kit: Kit, blocks: list[Block]) -> We
         for column in block.columns:
             places.setdefault(column.key, len(places))
     extra: list[Block] = []
-    readings: list[Reading] = []
-    used: list[Taken] = []
     unread: list[str] = []
-    for taken in standing.readings:
-        for column, value, pulsing in columns_read(taken, circuit):
-            if not {column.red, column.black} <= {*circuit.nets, *(f"{r}.{p}^" for r, p in taken.acts.lifted)}:
-                unread.append(f"{taken.entry.where}: no such place any more")
-                continue
-            key = column.key
-            plain = not taken.acts.refs or column.state == ALONE
-            if not plain:
-                key = f"{key}|{sorted(taken.acts.refs)}"
-            if key not in places:
-                block = table.extra(column, condition_of(taken), taken.acts if not plain else Acts())
-                places[key] = len(places)
-                extra.append(block)
-            readings.append(Reading(places[key], value, pulsing, "shaky" in taken.entry.flags or "creeping" in taken.entry.flags))
-            used.append(taken)
+
+    def read_as(taken: Taken, column: Column, value: float, pulsing: bool) -> list[Reading]:
+        """The reading with its column's number, solved now where no block holds it; none where its place is gone."""
+        if not {column.red, column.black} <= {*circuit.nets, *(f"{r}.{p}^" for r, p in taken.acts.lifted)}:
+            unread.append(f"{taken.entry.where}: no such place any more")
+            return []
+        key = column.key
+        plain = not taken.acts.refs or column.state == ALONE
+        if not plain:
+            key = f"{key}|{sorted(taken.acts.refs)}"
+        if key not in places:
+            block = table.extra(column, condition_of(taken), taken.acts if not plain else Acts())
+            places[key] = len(places)
+            extra.append(block)
+        return [Reading(places[key], value, pulsing, "shaky" in taken.entry.flags or "creeping" in taken.entry.flags)]
+
+    got = [(r, t) for t in standing.readings for read in columns_read(t, circuit) for r in read_as(t, *read)]
+    readings, used = [r for r, _ in got], [t for _, t in got]
+    good = [(r, t) for t in twin_readings(standing) for read in columns_read(t, circuit) for r in read_as(t, *read)]
     held = [*blocks, *extra]
     outlook = table.outlook(held)
     setting = Setting(meter=meter_accuracy(kit))
     read_in = {c.key: c for c in (condition_of(t) for t in used)}
     lamps = {t.lamp for t in standing.readings if t.lamp is not None}
     mistakes: tuple[Mistake | Slip, ...] | None = job_mistakes(outlook, table, [r.column for r in readings], read_in, lamps)
+    units, unlike = like_the_twin(outlook, table, good, setting.meter)
+    unread += unlike
     coming = None
     if thinks_of_it(standing, circuit):
         read = [(r.column, t.entry.mark) for r, t in zip(readings, used, strict=True)]
@@ -148,6 +152,7 @@ def weigh(standing: Standing, table: Table, kit: Kit, blocks: list[Block]) -> We
         post = posterior(outlook, [r for r, _ in now], looks=seen(done), setting=setting)
     else:
         outlook, post = _with_what_they_call_for(table, outlook, held, [r for r, _ in now], seen(done), setting, mistakes)
+    post = replace(post, units=units)
     return Weighed(outlook, post, tuple(t for _, t in now), tuple(unread), coming)
 
 
@@ -202,7 +207,7 @@ def meter_accuracy(kit: Kit) -> Mapping[str, tuple[float, float]]:
 def columns_read(taken: Taken, circuit: Circuit) -> list[tuple[Column, float, bool]]:
     """Columns that one entry reads, each with its value and whether the display moved."""
     e = taken.entry
-    if e.of_twin or e.red_net is None or e.black_net is None or e.function is None:
+    if e.red_net is None or e.black_net is None or e.function is None:
         return []
     if taken.power == "bench":
         return []  # nobody solves a set fed by the bench supply: such a reading is kept, and weighs nothing
