@@ -142,3 +142,15 @@ def test_a_tap_that_changes_it_moves_the_odds_and_so_does_after_tap(new_job: Mak
     rows = [i for i, s in enumerate(other.table.suspects) if s.row.part == "regulator"]  # type: ignore[union-attr]
     assert same[rows].sum() < said[rows].sum()
     assert changed_job.advice.odds[rows].sum() > 1.5 * untapped.advice.odds[rows].sum()  # type: ignore[union-attr,index]
+
+
+def test_after_fitting_the_row_of_good_starts_begins_anew(new_job: Maker) -> None:
+    """Found and fitted, what was read before speaks of the old switch; good starts then speak for the repair."""
+    job = new_job("f", SOMETIMES)
+    found = sure(job, DEAD, "OL OL", "on", "ok: +12 12.0", "bad: raw 0.0", "bad: switch 230ac", "cycles 3 ok")
+    assert any("after 3 good starts" in w for w in found["warn"])
+    fitted = sure(job, "off", "fit switch")
+    assert fitted["nothing_wrong"] > 0.5 and not any("good start" in w for w in fitted["warn"])
+    quiet = sure(job, "cycles 30 ok")
+    assert quiet["nothing_wrong"] > fitted["nothing_wrong"] and quiet["comes_and_goes"] < fitted["comes_and_goes"]
+    assert any("after 30 good starts" in w for w in quiet["warn"])
