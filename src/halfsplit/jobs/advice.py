@@ -85,7 +85,7 @@ def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str]) -> 
         suspects=suspect_list(table, singles),
         pairs=pair_list(post),
         found=found_list(weighed, own_blacks(table.circuit)),
-        odds=singles,
+        odds=weighed.safe_odds,
         cleared=cleared_list(table, weighed, odds),
         nothing_wrong=post.nothing_wrong,
         not_on_sheet=post.not_on_sheet,
@@ -94,7 +94,7 @@ def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str]) -> 
         warn=[*weighed.unread, *([ALIVE] if s.twin else []), *cycles_text(weighed, good_cycles(s)), *([BY_BENCH] if s.power == "bench" else [])],
         doubt=doubt_of(weighed, asked),
     )
-    out.card = next_card(s, table, Gate(s, table, kit, singles, now), weighed, out)
+    out.card = next_card(s, table, Gate(s, table, kit, weighed.safe_odds, now), weighed, out)
     return out
 
 

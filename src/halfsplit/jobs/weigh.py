@@ -51,13 +51,15 @@ def _names(suspect: Suspect) -> tuple[str, ...]:
 @dataclass(frozen=True)
 class Weighed:
     """What the readings say. taken: the readings of post in its order; unread: those of which nothing could be made, with why.
-    coming: the rows that come and go, None in a job that has no word of such."""
+    coming: the rows that come and go, None in a job that has no word of such.
+    said (rows,): log odds that its marks, tries and good starts gave them."""
 
     outlook: Outlook
     post: Posterior
     taken: tuple[Taken, ...]
     unread: tuple[str, ...]
     coming: Spread | None = None
+    said: Array | None = None
 
     @property
     def odds(self) -> Array:
@@ -65,6 +67,14 @@ class Weighed:
         if self.coming is not None:
             return self.coming.together(self.post.row_odds)
         return self.post.row_odds[: self.outlook.singles]
+
+    @property
+    def safe_odds(self) -> Array:
+        """(suspects,) the same for safety: never less than they were without marks, tries and good starts, which are only said."""
+        if self.coming is None or self.said is None:
+            return self.odds
+        unsaid = self.post.row_odds * np.exp(-self.said)  # as one fault alone: the rest of the odds only makes them less
+        return np.maximum(self.odds, self.coming.together(unsaid / max(float(unsaid.sum()), 1e-300)))
 
     @property
     def open(self) -> int:
@@ -140,8 +150,9 @@ def weigh(standing: Standing, table: Table, kit: Kit, blocks: list[Block]) -> We
         post = posterior(outlook, [r for r, _ in now], looks=seen(done), setting=setting)
     else:
         outlook, post = _with_what_they_call_for(table, outlook, held, [r for r, _ in now], seen(done), setting)
+    said = None if coming is None else said_odds(standing, coming, table.suspects, circuit, done)
     post = replace(post, units=units)
-    return Weighed(outlook, post, tuple(t for _, t in now), tuple(unread), coming)
+    return Weighed(outlook, post, tuple(t for _, t in now), tuple(unread), coming, said)
 
 
 ROUNDS = 2  # of solving pairs: those that fall make room for others
