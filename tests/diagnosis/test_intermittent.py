@@ -173,7 +173,14 @@ def test_a_tap_that_changes_it_points_at_contacts_there_and_warmth_at_what_warms
 
 def test_what_people_say_of_it():
     """Words that say that it is not always there; a set that merely works now, or is plainly dead, says nothing of the kind."""
-    for said in ("sometimes dead", "stops after a while", "Comes and goes", "dead when warm", "intermittent", "now and then boots"):
+    for said in (
+        "sometimes dead",
+        "stops after a while",
+        "Comes and goes",
+        "dead when warm",
+        "intermittent",
+        "now and then boots",
+    ):
         assert comes_and_goes((said,)), said
     for said in ("dead, fuse good", "works now", "not intermittent", "hums"):
         assert not comes_and_goes((said,)), said
@@ -203,7 +210,9 @@ def shown(table, blocks, suspect, seed):
     return np.concatenate([b.value[:, :, 3] for b in got], axis=1)
 
 
-@pytest.mark.parametrize(("part", "way"), [("switch", "open"), ("switch", "resistive"), ("transformer", "primary-open"), ("regulator", "no-output")])
+@pytest.mark.parametrize(
+    ("part", "way"), [("switch", "open"), ("switch", "resistive"), ("transformer", "primary-open"), ("regulator", "no-output")]
+)
 def test_a_contact_that_comes_and_goes_is_never_cleared_by_good_readings_and_found_by_bad_ones(solved, part, way):
     """Eight good readings while it works never take the true part below half of what it had against nothing wrong among the
     faults; six taken while it fails say of it what they would in a plain job."""
@@ -226,13 +235,17 @@ def test_a_contact_that_comes_and_goes_is_never_cleared_by_good_readings_and_fou
         for one in good:
             read.append(one)
             made, at = spread(outlook, share, "ok", [(c, m) for c, _, m in read], said=True)
-            post = posterior(made.outlook, [Reading(c, v) for c, (_, v, _) in zip(at, read, strict=True)], looks=mark_odds(made, {"ok"}))
+            post = posterior(
+                made.outlook, [Reading(c, v) for c, (_, v, _) in zip(at, read, strict=True)], looks=mark_odds(made, {"ok"})
+            )
             coming = made.coming(post.row_odds)
             assert coming[i] / coming.sum() > 0.5 * prior, (seed, len(read))
         bad = [(int(j), float(failing[j] * meter[j]), "bad") for j in rng.permutation(live)[:6]]
         read += bad
         made, at = spread(outlook, share, "bad", [(c, m) for c, _, m in read], said=True)
-        post = posterior(made.outlook, [Reading(c, v) for c, (_, v, _) in zip(at, read, strict=True)], looks=mark_odds(made, {"ok", "bad"}))
+        post = posterior(
+            made.outlook, [Reading(c, v) for c, (_, v, _) in zip(at, read, strict=True)], looks=mark_odds(made, {"ok", "bad"})
+        )
         coming = made.coming(post.row_odds)
         # Fuse, link, lead, switch and primary in one line show the same volts after them: together they are one answer. What a few
         # ohms in the mains hardly move is no plainer in a job where it is always there.

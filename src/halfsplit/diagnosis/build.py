@@ -37,6 +37,9 @@ METER_OHMS = 10e6
 Progress = Callable[[str, float], None]
 Values = dict[str, dict[str, Array]]
 Again = Callable[["Drawn", tuple[Part, ...]], "Block"]
+Opened = Mapping[str, NDArray[np.bool_]]  # protector -> rows (rows,) in which it has opened for good
+Opening = Callable[[Circuit, "Drawn"], Opened]
+HELD = 5  # of so many draws the last has its protector whole all the same: slow, fitted anew, not yet switched on (bench estimate)
 
 
 @dataclass(frozen=True)
@@ -118,12 +121,36 @@ def _pairs(rows: Sequence[int] | NDArray[np.int64], draws: Sequence[int] | NDArr
     return np.array([(r, d) for r in rows for d in draws], np.int64).reshape(-1, 2)
 
 
-def cold_block(circuit: Circuit, drawn: Drawn, columns: Sequence[Column], healthy: Array | None = None) -> Block:
+def nothing_opened(circuit: Circuit, drawn: Drawn) -> Opened:
+    """Nobody has ever switched it on."""
+    return {}
+
+
+def opened_for_good(circuit: Circuit, solved: Sequence[Powered]) -> Opened:
+    """Protectors that open for good in any of these states, and in which rows: whoever used the set has seen to it before it came in."""
+    out: dict[str, NDArray[np.bool_]] = {}
+    for powered in solved:
+        for ref, mode in powered.modes.items():
+            family = family_of(circuit.part(ref))
+            if family.protector and family.mode is not None and family.mode.latching:
+                out[ref] = out.get(ref, np.zeros(len(mode), bool)) | (mode > 0.5)
+    return {ref: rows for ref, rows in out.items() if rows.any()}
+
+
+def cold_block(
+    circuit: Circuit,
+    drawn: Drawn,
+    columns: Sequence[Column],
+    healthy: Array | None = None,
+    opening: Opening = nothing_opened,
+) -> Block:
     """Ohms, diode, capacitance and ESR of a dead circuit. Cells that a suspect doesn't move are copied from the healthy draws.
 
-    healthy (columns, units): what these units show with nothing wrong, where it is known already."""
+    healthy (columns, units): what these units show with nothing wrong, where it is known already. opening: which protectors each
+    suspect has opened before the set came in."""
     rows, draws = len(drawn.suspects), drawn.draws
-    first = _cold_values(circuit, drawn, columns, _pairs(range(rows), [0])).reshape(rows, len(columns))
+    opened = opening(circuit, drawn)
+    first = _cold_values(circuit, drawn, columns, _pairs(range(rows), [0]), opened=opened).reshape(rows, len(columns))
     units = _cold_values(circuit, drawn, columns, _pairs([0], range(drawn.units))).T if healthy is None else healthy
     value = np.broadcast_to(units, (rows, *units.shape)).copy()
     moved = ~_same(first, first[0], columns)
@@ -131,11 +158,12 @@ def cold_block(circuit: Circuit, drawn: Drawn, columns: Sequence[Column], health
     own = np.repeat(first[some][:, None], draws, axis=1)  # draw 0 is nominal, and has been solved
     if len(some) and draws > 1:
         pairs = _pairs(some, range(1, draws))
-        own[:, 1:] = _cold_values(circuit, drawn, columns, pairs, moved[pairs[:, 0]]).reshape(len(some), draws - 1, len(columns))
+        got = _cold_values(circuit, drawn, columns, pairs, moved[pairs[:, 0]], opened)
+        own[:, 1:] = got.reshape(len(some), draws - 1, len(columns))
     _lay(value, some, moved, own)
 
     def again(other: Drawn, undrawn: tuple[Part, ...]) -> Block:
-        return cold_block(circuit.with_parts((*circuit.parts, *undrawn)), other, columns, units)
+        return cold_block(circuit.with_parts((*circuit.parts, *undrawn)), other, columns, units, opening)
 
     return Block(tuple(columns), value, np.zeros((rows, len(columns)), bool), {}, again=again)
 
@@ -163,10 +191,19 @@ def _same(a: Array, b: Array, columns: Sequence[Column]) -> NDArray[np.bool_]:
 
 
 def _cold_values(
-    circuit: Circuit, drawn: Drawn, columns: Sequence[Column], pairs: NDArray[np.int64], wanted: NDArray[np.bool_] | None = None
+    circuit: Circuit,
+    drawn: Drawn,
+    columns: Sequence[Column],
+    pairs: NDArray[np.int64],
+    wanted: NDArray[np.bool_] | None = None,
+    opened: Opened | None = None,
 ) -> Array:
     batch = len(pairs)
     values = _only(_tile(drawn, pairs), circuit)
+    for ref, rows in (opened or {}).items():
+        mode = family_of(circuit.part(ref)).mode if ref in values else None
+        if mode is not None:
+            values[ref][mode.param] = np.where(rows[pairs[:, 0]] & (pairs[:, 1] % HELD != HELD - 1), 1.0, values[ref][mode.param])
     network = build_network(circuit, values, batch, powered=False, pairs=[(c.red, c.black) for c in columns])
     out = np.full((batch, len(columns)), np.nan)
     read = np.array([c.function in ("r", "d") for c in columns], bool)

@@ -83,14 +83,19 @@ def spread(
     """
     healthy = healthy_row(outlook.rows)
     if healthy is None or outlook.singles != len(outlook.rows):
-        raise InputError("faults that come and go need an outlook of single faults with the row \"nothing wrong\"")
+        raise InputError('faults that come and go need an outlook of single faults with the row "nothing wrong"')
     others = tuple(dict.fromkeys((c, m) for c, m in read if m != mark))
     taken = [(j, mark) for j in range(len(outlook.columns))] + list(others)
-    columns = tuple(_marked(outlook.columns[c], m if m != mark else None, k >= len(outlook.columns)) for k, (c, m) in enumerate(taken))
+    columns = tuple(
+        _marked(outlook.columns[c], m if m != mark else None, k >= len(outlook.columns)) for k, (c, m) in enumerate(taken)
+    )
     index = [c for c, _ in taken]
     some = np.flatnonzero(share > 0)
     unsaid = _unsaid(outlook.columns, mark, read)
-    shown = [_shown(outlook.columns, taken, dict(zip(unsaid, said, strict=True))) for said in product((False, True), repeat=len(unsaid))]
+    shown = [
+        _shown(outlook.columns, taken, dict(zip(unsaid, said, strict=True)))
+        for said in product((False, True), repeat=len(unsaid))
+    ]
     origin = np.concatenate([np.arange(len(outlook.rows)), *[some for _ in shown]]).astype(np.int64)
     value, pulsing = outlook.value[:, index], outlook.pulsing[:, index]
     copies = [np.where(own[None, :, None], value[some], value[healthy][None]) for own in shown]

@@ -29,9 +29,7 @@ class Twin:
     unlike: tuple[int, ...]
 
 
-def units_like(
-    outlook: Outlook, readings: Sequence[Reading], apart: Array, *, meter: MeterAccuracy = METER
-) -> Twin | None:
+def units_like(outlook: Outlook, readings: Sequence[Reading], apart: Array, *, meter: MeterAccuracy = METER) -> Twin | None:
     """Which drawn units are built like the twin; None where nothing it shows can be compared.
 
     readings: of the twin, in the outlook's columns. apart (readings,): what tolerances alone make of each, standard deviation on
@@ -46,7 +44,9 @@ def units_like(
         x = outlook.value[healthy, reading.column]
         if np.isnan(x).all() or not np.isfinite(x).any() and np.isinf(reading.value):
             continue
-        distance = _distance(outlook, reading, x, float(apart[j]), bool(outlook.pulsing[healthy, reading.column]) or reading.pulsing, meter)
+        distance = _distance(
+            outlook, reading, x, float(apart[j]), bool(outlook.pulsing[healthy, reading.column]) or reading.pulsing, meter
+        )
         if not np.nanmin(distance) < UNLIKE:
             unlike.append(j)
             continue

@@ -19,6 +19,7 @@ from halfsplit.parts import family_of
 from halfsplit.parts.base import Array, Values, Way
 
 NOTHING = 1e12  # ohms where there is none
+STANDS = 1e9  # watts that it stands: it does not part, whatever it is
 LEAST, DECADES = 0.1, 6.0  # it may be anything from a tenth of an ohm to 100 kohm, every decade as likely (bench estimate)
 
 
@@ -59,7 +60,7 @@ def sites(circuit: Circuit) -> tuple[Site, ...]:
 
 def _site(a: str, b: str) -> Site:
     place = f"{a} to {b}"
-    part = Part(f"undrawn {place}", "resistor", {"a": a, "b": b}, {"ohms": NOTHING})
+    part = Part(f"undrawn {place}", "resistor", {"a": a, "b": b}, {"ohms": NOTHING, "watts": STANDS})
     return Site(place, part, Suspect(Row("", f"undrawn {place}", 0.0, f"something not on the sheet from {place}"), part, WAY))
 
 

@@ -90,7 +90,7 @@ def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str], log
         suspects=suspect_list(table, singles),
         pairs=pair_list(post),
         found=found_list(weighed, own_blacks(table.circuit)),
-        odds=singles,
+        odds=weighed.safe_odds,
         cleared=cleared_list(table, weighed, odds),
         nothing_wrong=post.nothing_wrong,
         not_on_sheet=post.not_on_sheet,
@@ -106,7 +106,7 @@ def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str], log
     )
     if log and (better := better_start(s, weighed, log, table.progress)):
         out.warn.append(better.text())
-    out.card = next_card(s, table, Gate(s, table, kit, singles, now), weighed, out)
+    out.card = next_card(s, table, Gate(s, table, kit, weighed.safe_odds, now), weighed, out)
     out.weighed = weighed
     if s.power != "on" and may_wait(out.card) and (ask := tell_card(weighed, table, out.rate, asked)):
         out.card = ask
@@ -116,7 +116,7 @@ def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str], log
 def all_blocks(table: Table, s: Standing, without: frozenset[str] = frozenset()) -> list[Block]:
     """Cold, alone and every powered condition; without: loads that are or will be unplugged for it."""
     live = [table.live(c) for c in table.conditions(s.lamp, without) if c.powered]
-    return [table.cold(s.unplugged), table.alone(), *live]
+    return [table.cold(s.unplugged, s.acts.fresh), table.alone(), *live]
 
 
 # ---- the card
@@ -183,7 +183,7 @@ def next_card(s: Standing, table: Table, gate: Gate, weighed: Weighed, out: Advi
 
 def _switching(s: Standing, gate: Gate, powered: Sequence[Condition]) -> dict[str, Go | NoGo]:
     """Whether each condition may be switched on; what is off the board or fed now is put right first, and that is priced."""
-    whole = replace(gate, standing=replace(s, acts=Acts(), power="unplugged" if s.power == "bench" else s.power))
+    whole = replace(gate, standing=replace(s, acts=Acts(fresh=s.acts.fresh), power="unplugged" if s.power == "bench" else s.power))
     return {c.key: switch_on(whole, c) if s.power != "on" or c.pressed - s.pressed else Go() for c in powered}
 
 

@@ -238,7 +238,7 @@ def _state(s: Standing, entry: StateEntry, now: float) -> Standing:
     happened = (*s.happened, event)
     changes: dict[str, dict[str, object]] = {
         "off": {"power": "unplugged", "pressed": frozenset(), "confirmed": False, "happened": happened},
-        "on": {"power": "on", "confirmed": False, "happened": happened},
+        "on": {"power": "on", "confirmed": False, "happened": happened, "acts": replace(s.acts, fresh=frozenset())},
         "dead": {"pressed": frozenset(), "happened": happened},
         "meter": {"happened": happened},
         "bench": {"power": "bench" if entry.net else "unplugged", "happened": happened},
@@ -269,4 +269,6 @@ def _act(s: Standing, entry: ActEntry, number: int) -> Standing:
         removed.discard(part.ref)
     fitted = (*s.fitted, (number, part.place or part.ref)) if entry.act == "fit" else s.fitted
     waiver = None if entry.act == "fit" else s.waiver  # what was signed was signed for the set as it stood
-    return replace(s, acts=Acts(frozenset(lifted), frozenset(removed)), fitted=fitted, waiver=waiver)
+    opens = family_of(part).mode is not None and family_of(part).protector  # only what may have opened for good is whole again by it
+    fresh = s.acts.fresh | ({part.ref} if entry.act == "fit" and opens else set())
+    return replace(s, acts=Acts(frozenset(lifted), frozenset(removed), fresh), fitted=fitted, waiver=waiver)

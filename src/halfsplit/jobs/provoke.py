@@ -29,9 +29,15 @@ def may_provoke(gate: Gate, entry: ProvokeEntry) -> Go | NoGo:
             return Go()
         line = gate.dead_line(gate.named(gate.sides))
         first = "" if power == "unplugged" else "`off`, then "
-        return NoGo(f"the set is {power}, not proven dead: hands, rod and spray stay off a charge", f"{first}`{line}` with the volts read there")
+        return NoGo(
+            f"the set is {power}, not proven dead: hands, rod and spray stay off a charge",
+            f"{first}`{line}` with the volts read there",
+        )
     if entry.how in HANDS:
-        return NoGo(f"a board with power on it is not flexed: {_worst(gate, nets)}", "flex it dead, meter clipped on ohms; or tap it with an insulated rod")
+        return NoGo(
+            f"a board with power on it is not flexed: {_worst(gate, nets)}",
+            "flex it dead, meter clipped on ohms; or tap it with an insulated rod",
+        )
     hot = [net for net in nets if gate.side_of(net) != "cold"]
     if entry.how in SPRAYED and hot:
         return NoGo(f"spray is wet, and {_worst(gate, hot)}", "`off`, chill it dead, let it dry off and switch on again")
@@ -77,5 +83,7 @@ def worth_provoking(gate: Gate, heavy: Sequence[Part]) -> list[dict[str, str]]:
         if answer:
             tool = "an insulated rod, lightly" if how == "tap" else "warm air on that part alone"
             note = f"; {answer.note}" if isinstance(answer, Go) and answer.note else ""
-            out.append({"text": f"{how} {part.ref} with {tool}{note}; then say `changed` or `same`", "type": f"{how} {part.ref} "})
+            out.append(
+                {"text": f"{how} {part.ref} with {tool}{note}; then say `changed` or `same`", "type": f"{how} {part.ref} "}
+            )
     return out

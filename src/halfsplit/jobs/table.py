@@ -39,10 +39,11 @@ Progress = Callable[[str], None]
 
 @dataclass(frozen=True)
 class Acts:
-    """What is off the board: legs lifted as (ref, pin), parts removed or unplugged."""
+    """What is off the board: legs lifted as (ref, pin), parts removed or unplugged. fresh: fitted anew and not switched on since."""
 
     lifted: frozenset[tuple[str, str]] = frozenset()
     removed: frozenset[str] = frozenset()
+    fresh: frozenset[str] = frozenset()
 
     def on(self, circuit: Circuit) -> Circuit:
         """The circuit as it stands on the bench."""
@@ -147,16 +148,28 @@ class Table:
             self._powered[key] = build.solve_nominal(acts.on(condition.stands(self.circuit)), self.drawn, condition)
         return self._powered[key]
 
-    def cold(self, without: frozenset[str] = frozenset()) -> build.Block:
-        """All cold readings in circuit, and the insulation of a claimed cold side."""
+    def opening(self, fresh: frozenset[str] = frozenset()) -> build.Opening:
+        """Which protectors each suspect has opened for good by the time the set comes in: it was plugged in, and every control used."""
+
+        def opened(circuit: Circuit, drawn: build.Drawn) -> build.Opened:
+            own = drawn is self.drawn
+            states = [c for c in self.conditions() if c.powered]
+            whole = self.circuit.with_parts((*self.circuit.parts, *(p for p in circuit.parts if p.ref not in self.circuit.names)))
+            solved = [self.nominal(c) if own else build.solve_nominal(whole, drawn, c) for c in states]
+            return {ref: rows for ref, rows in build.opened_for_good(whole, solved).items() if ref not in fresh}
+
+        return opened
+
+    def cold(self, without: frozenset[str] = frozenset(), fresh: frozenset[str] = frozenset()) -> build.Block:
+        """All cold readings in circuit, and the insulation of a claimed cold side. fresh: parts fitted anew and not switched on since."""
         condition = Condition(False, without=without)
-        key = (Acts(), condition.key)
+        key = (Acts(fresh=fresh), condition.key)
         if key not in self._blocks:
             here = condition.stands(self.circuit)
             columns = [*cold_columns(here, condition.key), *insulation_columns(here, condition.key)]
             columns = list(build.steady(here, self.drawn, columns))
             self._tell(f"solving {len(columns)} cold readings")
-            self._blocks[key] = build.cold_block(here, self.drawn, columns)
+            self._blocks[key] = build.cold_block(here, self.drawn, columns, opening=self.opening(fresh))
         return self._blocks[key]
 
     def alone(self) -> build.Block:
@@ -209,8 +222,9 @@ class Table:
         if key not in self._blocks:
             circuit = acts.on(condition.stands(self.circuit))
             if not condition.powered:
-                self._blocks[key] = build.cold_block(circuit, self.drawn, [column])
+                self._blocks[key] = build.cold_block(circuit, self.drawn, [column], opening=self.opening(acts.fresh))
             else:
+                acts = replace(acts, fresh=frozenset())
                 self._blocks[key] = build.live_block(circuit, self.drawn, condition, [column], self.nominal(condition, acts))
         return self._blocks[key]
 

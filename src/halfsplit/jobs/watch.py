@@ -42,7 +42,9 @@ def meters_to_leave(weighed: Weighed, available: Sequence[int], say: Verdict) ->
     waiting = _only_coming(post, made.comes)
     best = next_readings(failing, waiting, prices=Prices(), most=20)
     # Both meters wait in one state of the set: that of the reading worth most for its care.
-    told = {p.column: p for p in best if p.gain >= TELLS and failing.columns[p.column].state == failing.columns[best[0].column].state}
+    told = {
+        p.column: p for p in best if p.gain >= TELLS and failing.columns[p.column].state == failing.columns[best[0].column].state
+    }
     if not told:
         return ()
     chosen = best_together(failing, waiting, list(told), METERS, prices=Prices())

@@ -59,13 +59,15 @@ def _names(suspect: Suspect) -> tuple[str, ...]:
 @dataclass(frozen=True)
 class Weighed:
     """What the readings say. taken: the readings of post in its order; unread: those of which nothing could be made, with why.
-    coming: the rows that come and go, None in a job that has no word of such."""
+    coming: the rows that come and go, None in a job that has no word of such.
+    said (rows,): log odds that its marks, tries and good starts gave them."""
 
     outlook: Outlook
     post: Posterior
     taken: tuple[Taken, ...]
     unread: tuple[str, ...]
     coming: Spread | None = None
+    said: Array | None = None
 
     @property
     def odds(self) -> Array:
@@ -73,6 +75,14 @@ class Weighed:
         if self.coming is not None:
             return self.coming.together(self.post.row_odds)
         return self.post.row_odds[: self.outlook.singles]
+
+    @property
+    def safe_odds(self) -> Array:
+        """(suspects,) the same for safety: never less than they were without marks, tries and good starts, which are only said."""
+        if self.coming is None or self.said is None:
+            return self.odds
+        unsaid = self.post.row_odds * np.exp(-self.said)  # as one fault alone: the rest of the odds only makes them less
+        return np.maximum(self.odds, self.coming.together(unsaid / max(float(unsaid.sum()), 1e-300)))
 
     @property
     def open(self) -> int:
@@ -105,11 +115,12 @@ def weigh(standing: Standing, table: Table, kit: Kit, blocks: list[Block]) -> We
             unread.append(f"{taken.entry.where}: no such place any more")
             return []
         key = column.key
-        plain = not taken.acts.refs or column.state == ALONE
+        renewed = taken.acts.fresh != standing.acts.fresh and column.state.startswith(DEAD)
+        plain = column.state == ALONE or not (taken.acts.refs or renewed)
         if not plain:
-            key = f"{key}|{sorted(taken.acts.refs)}"
+            key = f"{key}|{sorted(taken.acts.refs)}" + (f"|new {sorted(taken.acts.fresh)}" if renewed else "")
         if key not in places:
-            block = table.extra(column, condition_of(taken), taken.acts if not plain else Acts())
+            block = table.extra(column, condition_of(taken), taken.acts if not plain else Acts(fresh=standing.acts.fresh))
             places[key] = len(places)
             extra.append(block)
         return [Reading(places[key], value, pulsing, "shaky" in taken.entry.flags or "creeping" in taken.entry.flags)]
@@ -152,8 +163,9 @@ def weigh(standing: Standing, table: Table, kit: Kit, blocks: list[Block]) -> We
         post = posterior(outlook, [r for r, _ in now], looks=seen(done), setting=setting)
     else:
         outlook, post = _with_what_they_call_for(table, outlook, held, [r for r, _ in now], seen(done), setting, mistakes)
+    said = None if coming is None else said_odds(standing, coming, table.suspects, circuit, done)
     post = replace(post, units=units)
-    return Weighed(outlook, post, tuple(t for _, t in now), tuple(unread), coming)
+    return Weighed(outlook, post, tuple(t for _, t in now), tuple(unread), coming, said)
 
 
 ROUNDS = 2  # of solving pairs: those that fall make room for others
