@@ -17,7 +17,7 @@ from perf.isolation.writer import Lines, lines_of
 from bench import Fault
 from halfsplit.circuit.model import Circuit
 from judge.fitted import fault_list
-from scenarios import SEEN, said_of, seen_at, works
+from scenarios import SEEN, as_it_comes_in, said_of, seen_at, works
 
 TRIES = 14
 # One turn of kinds: singles for the odds themselves, the others for what tempts a tool to false certainty.
@@ -54,6 +54,13 @@ def severity(rng: np.random.Generator) -> float:
 
 def kept(lot: Lot, circuit: Circuit, flaws: Sequence[Flaw], seed: int) -> KeptBoard:
     return KeptBoard(circuit, [(f.fault, f.severity) for f in flaws], seed, SPREAD, lot.folder)
+
+
+def come_in(lot: Lot, circuit: Circuit, flaws: Sequence[Flaw], seed: int) -> KeptBoard:
+    """The board as its owner left it: what its faults open for good is open."""
+    board = as_it_comes_in(circuit, lambda: kept(lot, circuit, flaws, seed))  # type: ignore[arg-type,return-value]
+    assert isinstance(board, KeptBoard)
+    return board
 
 
 def one_fault(circuit: Circuit, rng: np.random.Generator, among: Callable[[Fault], bool] = lambda f: True) -> Fault:

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from perf.isolation.case import Case
 from perf.isolation.dictionary import Table, table_of, work_dictionary
-from perf.isolation.draw import Lot, kept
+from perf.isolation.draw import Lot, come_in, kept
 from perf.isolation.fingers import Planned, PlannedHands
 from perf.isolation.scoring import FLOOR, Claims, log_score, ranked
 
@@ -42,7 +42,7 @@ def half_splitting(case: Case, lot: Lot, folder: Path) -> Result | None:
     if not circuit.chain:
         return None
     rng = np.random.default_rng([lot.seed, case.index, 2])
-    bench = Bench(circuit, kept(lot, circuit, case.flaws, case.seed))  # type: ignore[arg-type]
+    bench = Bench(circuit, come_in(lot, circuit, case.flaws, case.seed))  # type: ignore[arg-type]
     good = Bench(circuit, kept(lot, circuit, (), case.seed + 1))  # type: ignore[arg-type]
     worker = HalfSplitter(bench, good, draw_meter(rng), rng, NO_SLIPS, complaint=case.symptom != "works now")
     worker.hands = hands_for(case, bench, worker.clock, rng)
@@ -65,7 +65,7 @@ def dictionary(case: Case, lot: Lot, folder: Path) -> Result | None:
         return None
     table: Table = table_of(Groups(circuit, judged.make, judged.faults, folder / "tables"))
     rng = np.random.default_rng([lot.seed, case.index, 3])
-    bench, clock = Bench(circuit, kept(lot, circuit, case.flaws, case.seed)), Clock()  # type: ignore[arg-type]
+    bench, clock = Bench(circuit, come_in(lot, circuit, case.flaws, case.seed)), Clock()  # type: ignore[arg-type]
     odds = work_dictionary(table, bench, clock, hands_for(case, bench, clock, rng), complaint=case.symptom != "works now")
     order = sorted(odds, key=lambda k: -odds[k])
     return {"first": order[0] == case.root, "three": case.root in order[:3], "log": math.log(max(odds.get(case.root, 0.0), FLOOR)),

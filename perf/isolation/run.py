@@ -27,7 +27,7 @@ if str(ROOT) not in sys.path:
 import numpy as np  # noqa: E402
 from perf.isolation import KIT  # noqa: E402  puts the robot's modules on the path
 from perf.isolation.case import Case  # noqa: E402
-from perf.isolation.draw import TURN, Lot, NoBoard, kept, kind_at  # noqa: E402
+from perf.isolation.draw import TURN, Lot, NoBoard, come_in, kept, kind_at  # noqa: E402
 from perf.isolation.kept import SPENT  # noqa: E402
 from perf.isolation.kinds import draw_case  # noqa: E402
 from perf.isolation.report import write_report  # noqa: E402
@@ -107,7 +107,7 @@ def with_tool(case: Case, plan: Plan) -> tuple[Record, Said]:
     """The technician who obeys the cards."""
     rng = np.random.default_rng([plan.seed, case.index, 1])
     lot = Lot(case.index, case.kind, plan.seed, plan.cache)
-    board: Any = kept(lot, case.circuit, case.flaws, case.seed)
+    board: Any = (kept if case.comes_and_goes else come_in)(lot, case.circuit, case.flaws, case.seed)
     if case.comes_and_goes:
         board = Shy(board, kept(lot, case.circuit, (), case.seed))
     with tempfile.TemporaryDirectory(prefix="isolation") as name:

@@ -30,7 +30,7 @@ from groups import Groups  # noqa: E402
 from halfsplitting import Finding, HalfSplitter  # noqa: E402
 from meter import Slips, draw_meter  # noqa: E402
 from robot import Habits, Record, Technician  # noqa: E402
-from scenarios import BoardMaker, FaultLister, Scenario, draw, draw_set  # noqa: E402
+from scenarios import BoardMaker, FaultLister, Scenario, as_it_comes_in, draw, draw_set  # noqa: E402
 from table import Row, markdown  # noqa: E402
 from tool import BenchTime, ObjectTool, ProcessTool, Tool  # noqa: E402
 from verdicts import judge_finding, judge_record  # noqa: E402
@@ -116,7 +116,8 @@ def _with_scenario(row: Row, scenario: Scenario) -> Row:
 def with_tool(scenario: Scenario, plan: Plan, make: BoardMaker, open_tool: ToolMaker) -> Record:
     """The technician who obeys the cards."""
     rng = np.random.default_rng([plan.seed, scenario.index, 1])
-    bench = Bench(scenario.circuit(), make(scenario.circuit(), scenario.fault, scenario.seed))
+    circuit = scenario.circuit()
+    bench = Bench(circuit, as_it_comes_in(circuit, lambda: make(circuit, scenario.fault, scenario.seed)))
     with tempfile.TemporaryDirectory(prefix="robot") as name:
         tool = open_tool(Path(name))
         try:
@@ -142,7 +143,7 @@ def without_tool(scenario: Scenario, plan: Plan, make: BoardMaker) -> Finding:
     """The rival on a fresh copy of the same board."""
     rng = np.random.default_rng([plan.seed, scenario.index, 2])
     circuit = scenario.circuit()
-    bench = Bench(circuit, make(circuit, scenario.fault, scenario.seed))
+    bench = Bench(circuit, as_it_comes_in(circuit, lambda: make(circuit, scenario.fault, scenario.seed)))
     sheet = Bench(circuit, make(circuit, None, scenario.seed + 1))
     return HalfSplitter(
         bench, sheet, draw_meter(rng), rng, plan.habits.slips, complaint=scenario.symptom != "works now").work()

@@ -149,6 +149,14 @@ def seen_at(circuit: Circuit, board: Board) -> tuple[Shown, ...]:
     return tuple(out)
 
 
+def as_it_comes_in(circuit: Circuit, make: Callable[[], Board]) -> Board:
+    """A board as its owner left it: plugged in and every control used, so that a fuse which its fault opens is open."""
+    used, board = make(), make()
+    seen_at(circuit, used)
+    getattr(board, "blown", {}).update(getattr(used, "blown", {}))
+    return board
+
+
 def works(shown: Sequence[Shown]) -> bool:
     """Whether a unit without any fault does its job at all: tolerances that add up can keep a supply from starting, and such a
     unit is neither healthy nor a case of a single fault."""

@@ -253,6 +253,8 @@ def end_card(
         alive = killers_alive(weighed, say.rows)
         cause["alive"] = [{"part": part, "way": way, "odds": round(odds, 4)} for part, way, odds in alive]
         lines += _alive(first.ref, alive)
+        gone = [ref for ref, rows in table.opened().items() if ref != first.ref and rows[[weighed.suspect(r) for r in say.rows]].all()]
+        lines += [f"{', '.join(gone)} went with it: the same again, and only once the cause is cleared."] if gone else []
     if say.hangs_on is not None and say.hangs_on < len(weighed.taken):
         taken = weighed.taken[say.hangs_on]
         lines.append(f"This hangs on one reading: line {taken.line}, {taken.entry.where} {taken.entry.shown}. Take it once more.")

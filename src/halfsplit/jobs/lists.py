@@ -109,6 +109,8 @@ def cleared_list(table: Table, weighed: Weighed, prior: np.ndarray) -> list[dict
         for row in (pair.a, pair.b):
             ref = post.rows[row].part
             now[ref] = now.get(ref, 0.0) + pair.odds
+    for ref, rows in table.opened().items():  # a fuse that went with the fault is no cause, and nothing to be called cleared
+        now[ref] = now.get(ref, 0.0) + float(odds[rows].sum()) + sum(p.odds for p in post.pairs if rows[[weighed.suspect(p.a), weighed.suspect(p.b)]].any())
     islands = islands_of(table.circuit)
     sides: dict[str, list[str]] = {}
     for part in table.circuit.parts:

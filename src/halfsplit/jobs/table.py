@@ -160,6 +160,10 @@ class Table:
 
         return opened
 
+    def opened(self) -> build.Opened:
+        """Protectors that have opened for good by the time the set comes in, and in which explanations."""
+        return self.opening()(self.circuit, self.drawn)
+
     def cold(self, without: frozenset[str] = frozenset(), fresh: frozenset[str] = frozenset()) -> build.Block:
         """All cold readings in circuit, and the insulation of a claimed cold side. fresh: parts fitted anew and not switched on since."""
         condition = Condition(False, without=without)
