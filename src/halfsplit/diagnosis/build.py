@@ -219,9 +219,10 @@ def _cold_values(
     return out
 
 
-def alone_block(circuit: Circuit, drawn: Drawn, columns: Sequence[Column]) -> Block:
-    """The same readings on a part that is out of the circuit: only its own rows move."""
+def alone_block(circuit: Circuit, drawn: Drawn, columns: Sequence[Column], opening: Opening = nothing_opened) -> Block:
+    """The same readings on a part that is out of the circuit: only its own rows move, and those that have opened it."""
     rows, draws = len(drawn.suspects), drawn.draws
+    opened = opening(circuit, drawn)
     value = np.zeros((rows, len(columns), drawn.units))
     by_part: dict[str, list[int]] = {}
     for j, column in enumerate(columns):
@@ -229,14 +230,15 @@ def alone_block(circuit: Circuit, drawn: Drawn, columns: Sequence[Column]) -> Bl
     for ref, js in by_part.items():
         part = circuit.part(ref)
         single = circuit.with_parts((part,))
-        own = [r for r, s in enumerate(drawn.suspects) if any(p.ref == ref for p, _ in s.faults)]
+        gone = opened.get(ref, np.zeros(rows, bool))
+        own = [r for r, s in enumerate(drawn.suspects) if gone[r] or any(p.ref == ref for p, _ in s.faults)]
         some = [columns[j] for j in js]
         value[:, js] = _cold_values(single, drawn, some, _pairs([0], range(drawn.units))).T
-        got = _cold_values(single, drawn, some, _pairs(own, range(draws))).reshape(len(own), draws, len(js))
+        got = _cold_values(single, drawn, some, _pairs(own, range(draws)), opened={ref: gone}).reshape(len(own), draws, len(js))
         value[np.ix_(own, js)] = _beside(got.transpose(0, 2, 1), drawn.units)
 
     def again(other: Drawn, undrawn: tuple[Part, ...]) -> Block:
-        return alone_block(circuit, other, columns)
+        return alone_block(circuit, other, columns, opening)
 
     return Block(tuple(columns), value, np.zeros((rows, len(columns)), bool), {}, again=again)
 

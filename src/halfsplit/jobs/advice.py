@@ -116,7 +116,7 @@ def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str], log
 def all_blocks(table: Table, s: Standing, without: frozenset[str] = frozenset()) -> list[Block]:
     """Cold, alone and every powered condition; without: loads that are or will be unplugged for it."""
     live = [table.live(c) for c in table.conditions(s.lamp, without) if c.powered]
-    return [table.cold(s.unplugged, s.acts.fresh), table.alone(), *live]
+    return [table.cold(s.unplugged, s.acts.fresh), table.alone(s.acts.fresh), *live]
 
 
 # ---- the card

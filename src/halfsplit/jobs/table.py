@@ -176,11 +176,12 @@ class Table:
             self._blocks[key] = build.cold_block(here, self.drawn, columns, opening=self.opening(fresh))
         return self._blocks[key]
 
-    def alone(self) -> build.Block:
-        """Every part by itself."""
-        key = (Acts(), ALONE)
+    def alone(self, fresh: frozenset[str] = frozenset()) -> build.Block:
+        """Every part by itself. fresh: parts fitted anew and not switched on since."""
+        key = (Acts(fresh=fresh), ALONE)
         if key not in self._blocks:
-            self._blocks[key] = build.alone_block(self.circuit, self.drawn, alone_columns(self.circuit))
+            columns = alone_columns(self.circuit)
+            self._blocks[key] = build.alone_block(self.circuit, self.drawn, columns, opening=self.opening(fresh))
         return self._blocks[key]
 
     def live(self, condition: Condition) -> build.Block:
