@@ -10,10 +10,10 @@ import numpy as np
 
 from halfsplit.circuit.islands import islands_of
 from halfsplit.circuit.model import Circuit
-from halfsplit.diagnosis.columns import Condition
+from halfsplit.diagnosis.columns import DEAD, Condition, make_column
 from halfsplit.diagnosis.elsewhere import ACROSS, Really
 from halfsplit.diagnosis.mistakes import Mistake, standard_mistakes
-from halfsplit.diagnosis.outlook import Outlook
+from halfsplit.diagnosis.outlook import Column, Outlook
 from halfsplit.diagnosis.scale import VOLTS
 from halfsplit.diagnosis.slips import Slip, put_wrong
 from halfsplit.jobs.table import Acts, Table
@@ -30,27 +30,40 @@ def job_mistakes(
     live = [i for i in sorted(set(columns)) if outlook.columns[i].live and outlook.columns[i].state in read_in]
     return (
         *standard_mistakes(outlook),
-        *_other_ground(outlook, table.circuit, live),
+        *_other_ground(outlook, table, live, sorted(set(columns))),
         *_other_conditions(outlook, table, live, read_in, lamps),
         *_after_a_trip(outlook, table, live, read_in),
         *put_wrong(outlook, table.circuit, columns),
     )
 
 
-def _other_ground(outlook: Outlook, circuit: Circuit, live: Sequence[int]) -> list[Mistake]:
-    """The black lead is still on the 0 V of the other side."""
+def _other_ground(outlook: Outlook, table: Table, live: Sequence[int], read: Sequence[int]) -> list[Mistake]:
+    """The black lead is still on the 0 V of the other side; of ohms and diode tests what stands there is solved, which costs little."""
+    circuit = table.circuit
     islands, out = islands_of(circuit), []
     place = {(c.function, c.red, c.black, c.state): i for i, c in enumerate(outlook.columns)}
+    cold = [i for i in read if outlook.columns[i].state == DEAD and outlook.columns[i].function in ("r", "d")]
     for side, ground in circuit.grounds.items():
         there: dict[int, Really] = {}
-        for i in live:
+        for i in (*live, *cold):
             c = outlook.columns[i]
-            if c.function in VOLTS and c.black in circuit.grounds.values() and c.black != ground:
-                there[i] = place.get((c.function, c.red, ground, c.state), ACROSS) if islands.get(c.red) == side else ACROSS
+            if c.black not in circuit.grounds.values() or ground in (c.black, c.red):
+                continue
+            at = place.get((c.function, c.red, ground, c.state))
+            if c.function in VOLTS:
+                there[i] = ACROSS if at is None or islands.get(c.red) != side else at
+            elif i in cold:
+                there[i] = _cold(table, c, ground) if at is None else at
         if there:
             ask = f"was the black lead on {ground}?"
             out.append(Mistake(f"black on {ground}", ask, there, share=2.0 / len(circuit.grounds), type=f"black was {ground}"))
     return out
+
+
+def _cold(table: Table, column: Column, ground: str) -> np.ndarray:
+    """(rows,) what this reading would show with black on that ground, at nominal values."""
+    other = make_column(column.function, column.red, ground, DEAD, where=f"{column.red} to {ground}")
+    return np.asarray(table.extra(other, Condition(False), Acts()).value[:, 0, 0])
 
 
 def _other_conditions(
