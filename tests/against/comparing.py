@@ -81,7 +81,8 @@ def ours(circuit: Circuit, faults: Sequence[Fault] | None = None, states: Iterab
         if states is not None and condition.key not in states:
             continue
         if not condition.powered:
-            out += [_of(condition, block) for block in (table.cold(), table.alone())]
+            whole = frozenset(p.ref for p in circuit.parts)  # as the simulator's fresh board: never switched on, every fuse whole
+            out += [_of(condition, block) for block in (table.cold(fresh=whole), table.alone(whole))]
         else:
             out += [_of(condition, table.live(condition)), _ripple(circuit, condition, table.live(condition), table.nominal(condition))]
     return [(s.row.part, s.row.way) for s in kept], [o for o in out if o.columns]
