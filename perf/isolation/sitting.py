@@ -129,7 +129,7 @@ class Sitter(Technician):
         for entry in card.get("probes", ()):
             for net in (str(entry["red"]), str(entry["black"])):
                 plain = net.split(".")[0] if net not in nets else net
-                if not (set(self.case.nets.get(net, (net,))) & nets) and not self.bench.knows(plain):
+                if not (set(self.case.nets.get(net, (net,))) & nets) and not (plain != net and self.bench.knows(plain)):
                     return net
         return ""
 
