@@ -20,7 +20,7 @@ def test_a_fault_that_moves_millivolts_has_its_own_reading() -> None:
     table.solved = Solved(build.draw(circuit, table.suspects, draws=1, times=1))
     on = Condition(True)
     block = table.live(on)
-    own, _ = build.live_read(table.nominal(on), block.columns, 50.0)
+    own, *_ = build.live_read(table.nominal(on), block.columns, 50.0)
     assert np.all(np.abs(block.value[:, :, 0] - own) <= 1e-3 + 0.004 * np.abs(own[0]))
     drop = [c.key for c in block.columns].index("on|ac|inlet|live")
     assert np.ptp(block.value[:, drop, 0][block.value[:, drop, 0] < 0.1]) > 2e-3

@@ -34,6 +34,8 @@ from halfsplit.solver.powered import Powered, solve_powered
 DRAWS = 16  # severities, each with tolerances of its own, in which a row's moved cells are solved
 UNITS = 5  # healthy units solved for each of them: what a fault doesn't move is known that much better
 METER_OHMS = 10e6
+WEAK_OHMS, WEAK_VOLTS = 2e6, 0.03  # what stands behind so much and shows so much is read with the meter in the network
+NO_METER, METER_WATTS = 1e12, 1e9
 Progress = Callable[[str, float], None]
 Values = dict[str, dict[str, Array]]
 Again = Callable[["Drawn", tuple[Part, ...]], "Block"]
@@ -324,10 +326,11 @@ def solve_rows(
     )
 
 
-def live_read(powered: Powered, columns: Sequence[Column], hertz: float) -> tuple[Array, NDArray[np.bool_]]:
-    """What a 10 Mohm meter shows (batch, columns), and where it would not stand still."""
+def live_read(powered: Powered, columns: Sequence[Column], hertz: float) -> tuple[Array, NDArray[np.bool_], NDArray[np.bool_]]:
+    """What a 10 Mohm meter shows (batch, columns), where it would not stand still, and where its own current turns junctions on or
+    off, so that what stands there without it says little."""
     if not columns:
-        return np.zeros((len(powered.ok), 0)), np.zeros((len(powered.ok), 0), bool)
+        return np.zeros((len(powered.ok), 0)), np.zeros((len(powered.ok), 0), bool), np.zeros((len(powered.ok), 0), bool)
     nets = [(c.red, c.black) for c in columns]
     raw = np.stack([powered.reading(c.red, c.black, c.function) for c in columns], 1)
     slopes = slopes_of(powered.solved)
@@ -336,7 +339,27 @@ def live_read(powered: Powered, columns: Sequence[Column], hertz: float) -> tupl
         js = np.flatnonzero(here)
         z[:, js] = thevenin(powered.solved, [nets[j] for j in js], frequency, slopes)
     pulses = np.stack([powered.pulses(c.red, c.black, c.function) for c in columns], 1) & powered.pulsing[:, None]
-    return raw * np.abs(METER_OHMS / (METER_OHMS + z)), pulses
+    shown = raw * np.abs(METER_OHMS / (METER_OHMS + z))
+    weak = (np.abs(z) > WEAK_OHMS) & (np.abs(shown) > WEAK_VOLTS) & powered.ok[:, None] & ~powered.pulsing[:, None]
+    return shown, pulses, weak & np.array([c.function == "v" for c in columns])
+
+
+def meter_in(
+    circuit: Circuit, drawn: Drawn, condition: Condition, columns: Sequence[Column], asks: Sequence[tuple[int, int, int]]
+) -> Array:
+    """DC volts (asks,) of (row, draw, column) with the meter's own 10 Mohm in the network."""
+    nets = list(dict.fromkeys((columns[j].red, columns[j].black) for _, _, j in asks))
+    meters = [Part(f"meter {k}", "resistor", {"a": a, "b": b}, {"watts": METER_WATTS}) for k, (a, b) in enumerate(nets)]
+    wider = circuit.with_parts((*circuit.parts, *meters))
+    pairs = np.array([(r, d) for r, d, _ in asks], np.int64)
+    values = press(_only(_tile(drawn, pairs), circuit), circuit, condition)
+    at = np.array([nets.index((columns[j].red, columns[j].black)) for _, _, j in asks])
+    for k, meter in enumerate(meters):
+        spare = {p.name: np.full(len(asks), float(meter.values.get(p.name, p.default))) for p in family_of(meter).params}
+        values[meter.ref] = {**spare, "ohms": np.where(at == k, METER_OHMS, NO_METER)}
+    solved = solve_powered(wider, values, len(asks), switched_on=True, pressed=bool(condition.pressed))
+    shown = np.stack([solved.reading(a, b, "v") for a, b in nets], 1)[np.arange(len(asks)), at]
+    return np.asarray(np.where(solved.ok & ~solved.pulsing, shown, np.nan))
 
 
 def live_block(
@@ -355,7 +378,7 @@ def live_block(
     rows, draws, hertz = len(drawn.suspects), drawn.draws, circuit.unit.hertz
     if nominal is None:
         nominal = solve_nominal(circuit, drawn, condition)
-    first, pulsing = live_read(nominal, columns, hertz)
+    first, pulsing, weak = live_read(nominal, columns, hertz)
     if units is None:
         zero = np.zeros(drawn.units, np.int64)
         solved = solve_rows(circuit, drawn, condition, _pairs([0], range(drawn.units)), start=nominal, rows=zero)
@@ -375,10 +398,16 @@ def live_block(
         if draws > 1:
             pairs = _pairs(some, range(1, draws))
             solved = solve_rows(circuit, drawn, condition, pairs, start=nominal, rows=pairs[:, 0], units=base)
-            got, pulses = live_read(solved, columns, hertz)
+            got, pulses, _ = live_read(solved, columns, hertz)
             own[:, 1:] = got.reshape(len(some), draws - 1, len(columns))
             pulsing[some] |= pulses.reshape(len(some), draws - 1, len(columns)).sum(1) + pulsing[some] > 0.4 * draws
             unresolved += int((~solved.ok).sum())
+        asks = [(int(r), d, int(j)) for r in some for j in np.flatnonzero(weak[r] & cells[r]) for d in range(draws)]
+        if asks and not condition.lamp:
+            places = {int(r): k for k, r in enumerate(some)}
+            shown = meter_in(circuit, drawn, condition, columns, asks)
+            for (r, d, j), x in zip(asks, shown, strict=True):
+                own[places[r], d, j] = x if np.isfinite(x) else own[places[r], d, j]
         _lay(value, some, cells, own)
         if progress:
             progress(condition.key, (k + len(some)) / max(len(moved), 1))
