@@ -36,6 +36,13 @@ def test_a_size_that_looks_like_drift_is_asked_for_once(new_job):
         assert later["card"].get("about") != card["about"]
 
 
+def test_things_to_look_at_use_up_no_question_about_slips(new_job):
+    """Three questions a job are kept for slips and mistakes, however often something is to be looked at."""
+    job = new_job(lines=LINEAR)
+    assert job.send("reservoir 440u")["card"]["do"] == "tell"
+    assert job.traced and not job.asked
+
+
 def test_what_the_card_asks_for_may_be_typed_and_clears_the_part(new_job):
     """A 470u reservoir that reads 440u is no suspect any more."""
     job = new_job(lines=LINEAR)

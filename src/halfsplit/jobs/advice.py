@@ -72,8 +72,11 @@ def prior_odds(suspects: Sequence[Suspect]) -> Array:
     return np.asarray(priors / priors.sum())
 
 
-def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str], log: Sequence[LogLine] = ()) -> Advice:
-    """The whole answer for how the job stands. asked: doubts that were asked about already; grows. log: for the other sheets."""
+def advise(
+    s: Standing, table: Table, kit: Kit, now: float, asked: set[str], traced: set[str], log: Sequence[LogLine] = ()
+) -> Advice:
+    """The whole answer for how the job stands. asked: doubts that were asked about already, traced: things to look at; both grow.
+    log: for the other sheets."""
     if not s.readings and s.power != "on":
         odds = prior_odds(table.suspects)
         gate = Gate(s, table, kit, odds, now)
@@ -108,7 +111,7 @@ def advise(s: Standing, table: Table, kit: Kit, now: float, asked: set[str], log
         out.warn.append(better.text())
     out.card = next_card(s, table, Gate(s, table, kit, weighed.safe_odds, now), weighed, out)
     out.weighed = weighed
-    if s.power != "on" and may_wait(out.card) and (ask := tell_card(weighed, table, out.rate, asked)):
+    if s.power != "on" and may_wait(out.card) and (ask := tell_card(weighed, table, out.rate, traced)):
         out.card = ask
     return out
 

@@ -67,7 +67,8 @@ class Job:
         self.table: Table | None = None
         self.advice: Advice | None = None
         self.cleared: set[str] = set()
-        self.asked: set[str] = set()
+        self.asked: set[str] = set()  # doubts
+        self.traced: set[str] = set()  # things to look at
 
     # ---- the protocol
 
@@ -90,7 +91,7 @@ class Job:
         if card.get("kind") == "round" and card["function"] in COLD_FUNCTIONS:
             gate = self._gate()
             if not all(gate.may_read(p["function"], p["red"], p["black"]) for p in card["probes"]):
-                self.advice = self._advise(set(self.asked))  # what is asked with a refusal is not shown, and so not used up
+                self.advice = self._advise(set(self.asked), set(self.traced))  # asked with a refusal is not shown, and so not used up
         return self._answer(None, "refused.", why)
 
     def take(self, line: str) -> tuple[Entry, ...]:
@@ -243,7 +244,7 @@ class Job:
     def _looks(self) -> list[LookEntry]:
         return [look for _, look in self.standing.looks]
 
-    def _advise(self, asked: set[str] | None = None) -> Advice:
+    def _advise(self, asked: set[str] | None = None, traced: set[str] | None = None) -> Advice:
         have = {key for key, _ in self.standing.sheet}
         for key in START_ORDER:
             if key not in have and not (key == "start" and have & {"ways", "way"}):
@@ -263,7 +264,8 @@ class Job:
                 }
             )
         asked = self.asked if asked is None else asked
-        return advise(self.standing, table, self.kit, self.clock().timestamp(), asked, self.log.lines())
+        traced = self.traced if traced is None else traced
+        return advise(self.standing, table, self.kit, self.clock().timestamp(), asked, traced, self.log.lines())
 
     def _said(self, entries: tuple[Entry, ...]) -> str:
         """Two words for the ear."""
