@@ -17,6 +17,7 @@ from typing import Any
 from perf.isolation import ROOT
 
 from halfsplit.circuit.model import Circuit, circuit_to_data
+from judge.acts import OffTheBoard
 from judge.spice import JudgeFailed
 from judged import JudgedBoard, make_drawn
 
@@ -96,30 +97,17 @@ class KeptLive:
         return found
 
 
-class KeptBoard:
+class KeptBoard(OffTheBoard):
     """What `JudgedBoard` does, with a memory. The simulator's own board is made, and brought to the state, only when it is needed."""
 
     def __init__(self, circuit: Circuit, faults: Faults, seed: int, spread: str, folder: Path | None) -> None:
         self.circuit, self.faults, self.seed, self.spread = circuit, tuple(faults), seed, spread
         self.memory = Memory(folder, board_key(circuit, faults, seed, spread))
-        self.lifted: set[tuple[str, str]] = set()
-        self.removed: set[str] = set()
+        super().__init__()
         self.blown: dict[str, float] = {}
         self.discharged: set[str] = set()
         self._last: tuple[str, Callable[[], Any]] | None = None
         self._real: JudgedBoard | None = None
-
-    # -- acts
-    def lift(self, ref: str, pin: str) -> None:
-        self.lifted.add((self.circuit.part(ref).ref, pin))
-
-    def remove(self, ref: str) -> None:
-        self.removed.add(self.circuit.part(ref).ref)
-
-    def refit(self, ref: str) -> None:
-        name = self.circuit.part(ref).ref
-        self.removed.discard(name)
-        self.lifted = {(r, p) for r, p in self.lifted if r != name}
 
     # -- the simulator behind it
     def _acts(self) -> str:

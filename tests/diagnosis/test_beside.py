@@ -38,9 +38,9 @@ def unit(table, blocks, suspect, unknown=(), seed=31, severity=0.4):
     fresh = build.draw(table.circuit, table.suspects[:1], seed=seed)
     one = replace(fresh, suspects=(table.suspects[0], suspect), severity=np.full((2, fresh.draws), severity))
     if unknown:
-        from halfsplit.diagnosis.undrawn import healthy_values
+        from halfsplit.diagnosis.suspects import as_marked
 
-        one = replace(one, healthy={**one.healthy, **{p.ref: healthy_values(p, one.units) for p in unknown}})
+        one = replace(one, healthy={**one.healthy, **{p.ref: as_marked(p, one.units) for p in unknown}})
     wider = table.circuit.with_parts((*table.circuit.parts, *unknown))
     conditions = [c for c in table.conditions() if c.powered]
     shown = [build.cold_block(wider, one, blocks[0].columns)]

@@ -12,9 +12,10 @@ import math
 import numpy as np
 import pytest
 
-from halfsplit.diagnosis.cells import TAIL, cells_of
+from halfsplit.diagnosis.cells import cells_of
 from halfsplit.diagnosis.joint import KERNEL, SHRINK, joint
 from halfsplit.diagnosis.outlook import Column, Outlook, Reading, Row
+from halfsplit.diagnosis.scale import TAIL
 
 NAMES = ("v", "v", "r", "d", "v")
 

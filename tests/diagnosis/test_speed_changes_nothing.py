@@ -10,12 +10,13 @@ import numpy as np
 import pytest
 
 from halfsplit.diagnosis import joint as fast
-from halfsplit.diagnosis.cells import TAIL, cells_of
-from halfsplit.diagnosis.likelihood import SQRT_2PI, density
+from halfsplit.diagnosis.cells import cells_of
+from halfsplit.diagnosis.likelihood import density
 from halfsplit.diagnosis.outlook import Column, Outlook, Reading, Row
 from halfsplit.diagnosis.planner import next_readings
 from halfsplit.diagnosis.posterior import posterior
 from halfsplit.diagnosis.rounds import MOST, round_of
+from halfsplit.diagnosis.scale import SQRT_2PI, TAIL
 
 KINDS = ("v", "r", "d", "v", "ac", "r", "esr", "v", "c", "d")
 

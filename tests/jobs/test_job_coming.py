@@ -5,18 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from halfsplit.jobs.job import Job
-from job_support import THREE
+from job_support import THREE, sure
 
 Maker = Callable[..., Job]
 SOMETIMES = (THREE[0], "symptom: sometimes dead", THREE[2], "off")
 DEAD = "dead 9V reservoir 0.3V out-cap 0.3V"
-
-
-def sure(job: Job, *lines: str) -> dict:
-    for line in lines:
-        answer = job.send(line)
-        assert answer["ok"], (line, answer["refused"])
-    return answer
 
 
 def part(answer: dict, ref: str) -> float:

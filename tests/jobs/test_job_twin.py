@@ -7,18 +7,11 @@ from collections.abc import Callable
 import numpy as np
 
 from halfsplit.jobs.job import Job
-from job_support import THREE
+from job_support import THREE, sure
 
 Maker = Callable[..., Job]
 DEAD = "dead 9V reservoir 0.3V out-cap 0.3V"
 DOUBTED = (*THREE[:2], THREE[2], "parts: C1 reservoir 2200u?; D1 load 47R?", "off")
-
-
-def sure(job: Job, *lines: str) -> dict:
-    for line in lines:
-        answer = job.send(line)
-        assert answer["ok"], (line, answer["refused"])
-    return answer
 
 
 def band(answer: dict, where: str) -> float:

@@ -17,8 +17,8 @@ from halfsplit.circuit.model import Part
 from halfsplit.diagnosis.build import Block, Drawn
 from halfsplit.diagnosis.outlook import Double, Outlook, Undrawn
 from halfsplit.diagnosis.posterior import Posterior
-from halfsplit.diagnosis.suspects import Suspect, both, severities
-from halfsplit.diagnosis.undrawn import Site, healthy_values
+from halfsplit.diagnosis.suspects import Suspect, as_marked, both, severities
+from halfsplit.diagnosis.undrawn import Site
 from halfsplit.parts.base import Array
 
 PAIR_WORTH = 0.01  # odds above which a screened pair is solved
@@ -34,7 +34,7 @@ class Kept:
     """Rows solved so far: (block, draws, explanation) -> what it shows there (columns, units), and where it pulses (columns,)."""
 
     rows: dict[tuple[int, int, str], tuple[Array, NDArray[np.bool_]]] = field(default_factory=dict)
-    blocks: list[Block] = field(default_factory=list)  # held, so that no other block takes over an id
+    blocks: dict[int, Block] = field(default_factory=dict)  # by id; held, so that no other block takes one over
 
     def of(
         self, block: Block, drawn: Drawn, wanted: Sequence[Suspect], undrawn: Sequence[Part], draws: int
@@ -44,7 +44,7 @@ class Kept:
         if missing and block.again is not None:
             here = [p for p in undrawn if any(p.ref == q.ref for s in missing for q, _ in s.faults)]
             got = block.again(_with(drawn, missing, here, draws), tuple(here))
-            self.blocks.append(block)
+            self.blocks[id(block)] = block
             for k, s in enumerate(missing, 1):
                 self.rows[id(block), draws, name_of(s)] = (got.value[k], got.pulsing[k])
         rows = [self.rows[id(block), draws, name_of(s)] for s in wanted]
@@ -60,7 +60,7 @@ def _with(drawn: Drawn, suspects: Sequence[Suspect], undrawn: Sequence[Part], dr
     """The same units with other suspects; the healthy one stays first. Severities hang on the explanation alone."""
     some = [np.random.default_rng(zlib.crc32(name_of(s).encode())) for s in suspects]
     severity = np.stack([severities(draws, np.random.default_rng(0)), *(severities(draws, rng) for rng in some)])
-    healthy = {**drawn.healthy, **{p.ref: healthy_values(p, drawn.units) for p in undrawn}}
+    healthy = {**drawn.healthy, **{p.ref: as_marked(p, drawn.units) for p in undrawn}}
     return Drawn((drawn.suspects[0], *suspects), healthy, severity)
 
 

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.circuit.model import Circuit, Part
-from halfsplit.diagnosis.columns import Condition
+from halfsplit.diagnosis.columns import ALONE, Condition
 from halfsplit.diagnosis.outlook import Column, Outlook
-from halfsplit.diagnosis.suspects import Suspect, draw_values, failed_values, severities
+from halfsplit.diagnosis.suspects import Suspect, as_marked, draw_values, failed_values, not_there, severities
 from halfsplit.parts import family_of
 from halfsplit.parts.base import Array
 from halfsplit.parts.common import pressing
@@ -35,7 +35,6 @@ DRAWS = 16  # severities, each with tolerances of its own, in which a row's move
 UNITS = 5  # healthy units solved for each of them: what a fault doesn't move is known that much better
 METER_OHMS = 10e6
 WEAK_OHMS, WEAK_VOLTS = 2e6, 0.03  # what stands behind so much and shows so much is read with the meter in the network
-NO_METER, METER_WATTS = 1e12, 1e9
 Progress = Callable[[str, float], None]
 Values = dict[str, dict[str, Array]]
 Again = Callable[["Drawn", tuple[Part, ...]], "Block"]
@@ -240,9 +239,18 @@ def alone_block(circuit: Circuit, drawn: Drawn, columns: Sequence[Column], openi
         value[np.ix_(own, js)] = _beside(got.transpose(0, 2, 1), drawn.units)
 
     def again(other: Drawn, undrawn: tuple[Part, ...]) -> Block:
-        return alone_block(circuit, other, columns, opening)
+        return alone_block(circuit.with_parts((*circuit.parts, *undrawn)), other, columns, opening)
 
     return Block(tuple(columns), value, np.zeros((rows, len(columns)), bool), {}, again=again)
+
+
+def block_of(
+    whole: Circuit, here: Circuit, drawn: Drawn, condition: Condition, columns: Sequence[Column], nominal: Powered | None = None
+) -> Block:
+    """Columns of one state, whichever it is, of a set that was never switched on before. whole: with every part; here: as it stands."""
+    if columns[0].state == ALONE:
+        return alone_block(whole, drawn, columns)
+    return live_block(here, drawn, condition, columns, nominal) if condition.powered else cold_block(here, drawn, columns)
 
 
 def press(values: Values, circuit: Circuit, condition: Condition) -> Values:
@@ -349,14 +357,14 @@ def meter_in(
 ) -> Array:
     """DC volts (asks,) of (row, draw, column) with the meter's own 10 Mohm in the network."""
     nets = list(dict.fromkeys((columns[j].red, columns[j].black) for _, _, j in asks))
-    meters = [Part(f"meter {k}", "resistor", {"a": a, "b": b}, {"watts": METER_WATTS}) for k, (a, b) in enumerate(nets)]
+    meters = [not_there(f"meter {k}", a, b) for k, (a, b) in enumerate(nets)]
     wider = circuit.with_parts((*circuit.parts, *meters))
     pairs = np.array([(r, d) for r, d, _ in asks], np.int64)
     values = press(_only(_tile(drawn, pairs), circuit), circuit, condition)
     at = np.array([nets.index((columns[j].red, columns[j].black)) for _, _, j in asks])
     for k, meter in enumerate(meters):
-        spare = {p.name: np.full(len(asks), float(meter.values.get(p.name, p.default))) for p in family_of(meter).params}
-        values[meter.ref] = {**spare, "ohms": np.where(at == k, METER_OHMS, NO_METER)}
+        idle = as_marked(meter, len(asks))
+        values[meter.ref] = {**idle, "ohms": np.where(at == k, METER_OHMS, idle["ohms"])}
     solved = solve_powered(wider, values, len(asks), switched_on=True, pressed=bool(condition.pressed))
     shown = np.stack([solved.reading(a, b, "v") for a, b in nets], 1)[np.arange(len(asks)), at]
     return np.asarray(np.where(solved.ok & ~solved.pulsing, shown, np.nan))
@@ -421,11 +429,11 @@ def live_block(
 
 def _fuse_gone(circuit: Circuit, powered: Powered) -> NDArray[np.bool_]:
     """Rows in which a fuse has opened for good."""
+    opened = opened_for_good(circuit, [powered])
     out = np.zeros(len(powered.ok), bool)
-    for ref, mode in powered.modes.items():
-        family = family_of(circuit.part(ref))
-        if family.heard_as_fuse and family.mode is not None and family.mode.latching:
-            out |= mode > 0.5
+    for ref, rows in opened.items():
+        if family_of(circuit.part(ref)).heard_as_fuse:
+            out |= rows
     return out
 
 

@@ -12,19 +12,17 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.diagnosis.elsewhere import PULSE_SHOWN, Elsewhere
+from halfsplit.diagnosis.elsewhere import Elsewhere
 from halfsplit.diagnosis.facts import numbered
 from halfsplit.diagnosis.outlook import Column, Outlook, Reading
-from halfsplit.diagnosis.scale import METER, VOLTS, Array, MeterAccuracy, Scale, noise, scale_of, span_on_scale
+from halfsplit.diagnosis.scale import JUNK, METER, PULSE_SHOWN, VOLTS, Array, MeterAccuracy, Scale, noise, scale_of, span_on_scale
 from halfsplit.diagnosis.slips import Slip, Way
 from halfsplit.errors import InputError
 
 Bools = NDArray[np.bool_]
 NO_CONTACT = 0.008  # per reading: the probe did not touch
-JUNK = 0.004  # per reading: anything that no named slip explains
 NO_TOUCH, NONSENSE = "no contact", "nonsense"
 SHAKY = 8.0  # how much likelier both are when the hand was not sure (bench estimate)
-TAIL = 0.07  # share of readings three times as far off as stated
 _erf = np.frompyfunc(math.erf, 1, 1)
 
 

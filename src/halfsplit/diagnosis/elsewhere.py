@@ -13,13 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.diagnosis.outlook import Outlook, Reading
-from halfsplit.diagnosis.scale import VOLTS, Array, MeterAccuracy, noise, scale_of, span_on_scale
+from halfsplit.diagnosis.scale import JUNK, PULSE_SHOWN, TAIL, VOLTS, Array, MeterAccuracy, gauss, noise, scale_of, span_on_scale
 
 FEW_DRAWS = 16  # of each row: a mean and a spread need no more
 NOTHING = 0.05  # volts read where there is nothing [V]
 UNTOLD = 0.06  # spread of a value that was worked out for parts exactly as marked (bench estimate)
-WIDE, STRAY = 0.07, 0.004  # share of readings three times as far off as stated, and of those that are anything
-PULSE_SHOWN = {True: 0.6, False: 0.01}  # P(display moves | predicted to move or not)
 FLOATS = {"v": (0.6, 3.0), "max": (0.6, 3.0), "min": (0.6, 3.0), "ac": (0.4, 40.0)}  # share of nothing, spread of the rest [V]
 
 
@@ -61,7 +59,7 @@ class Elsewhere:
             return np.full(len(self.outlook.rows), self._nothing(reading, across=really is not None))
         column = self.outlook.columns[really] if isinstance(really, int) else named
         shows = self._column(really) if isinstance(really, int) else self._values(reading.column, really)
-        floor = (STRAY + shows.unknown) / span_on_scale(named)
+        floor = (JUNK + shows.unknown) / span_on_scale(named)
         if math.isinf(reading.value):
             return np.asarray(shows.opened + floor)
         x = reading.value / factor
@@ -69,9 +67,9 @@ class Elsewhere:
         scale = scale_of(column)
         width = np.hypot(noise(column, x, shows.moves | reading.pulsing, self.meter).total, 1e-9)
         off = scale.forward(x) - shows.mean
-        core, tail = _normal(off, np.hypot(width, shows.sd)), _normal(off, np.hypot(3.0 * width, shows.sd))
+        core, tail = gauss(off, np.hypot(width, shows.sd)), gauss(off, np.hypot(3.0 * width, shows.sd))
         stretch = float(scale.slope(x) / scale_of(named).slope(reading.value)) / abs(factor)
-        return np.asarray(shows.number * ((1 - WIDE) * core + WIDE * tail) * stretch + floor)
+        return np.asarray(shows.number * ((1 - TAIL) * core + TAIL * tail) * stretch + floor)
 
     def steady(self, reading: Reading, really: Really) -> Array:
         """(R,) probability that the display stood as it stood, at that place."""
@@ -87,7 +85,7 @@ class Elsewhere:
             return 0.0
         x = min(abs(reading.value), 1e6)
         share, spread = FLOATS.get(column.function, (1.0, 1.0)) if across else (1.0, 1.0)
-        density = share * _gauss(x, NOTHING) + (1.0 - share) * _gauss(x, spread)
+        density = share * _at(x, NOTHING) + (1.0 - share) * _at(x, spread)
         return density / float(scale_of(column).slope(x))
 
     def _column(self, column: int) -> _Shows:
@@ -113,9 +111,5 @@ class Elsewhere:
         return _Shows(scale.forward(known), sd, number, opened, np.zeros(len(x)), np.zeros(len(x), dtype=bool))
 
 
-def _normal(x: Array, sigma: Array) -> Array:
-    return np.asarray(np.exp(-0.5 * (x / sigma) ** 2) / (np.sqrt(2 * np.pi) * sigma))
-
-
-def _gauss(x: float, sigma: float) -> float:
-    return math.exp(-0.5 * (x / sigma) ** 2) / (sigma * math.sqrt(2 * math.pi))
+def _at(x: float, sigma: float) -> float:
+    return float(gauss(np.asarray(x), np.asarray(sigma)))

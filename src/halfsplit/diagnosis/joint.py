@@ -13,8 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.diagnosis.cells import TAIL, Bools, Cells
-from halfsplit.diagnosis.scale import Array
+from halfsplit.diagnosis.cells import Bools, Cells
+from halfsplit.diagnosis.scale import TAIL, Array
 
 KERNEL = 0.3  # h: share of the row's spread that each draw carries itself, at least
 SHRINK = 0.1  # how far the drawn covariance is trusted less between different columns

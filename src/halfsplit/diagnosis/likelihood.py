@@ -6,12 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from halfsplit.diagnosis.cells import TAIL, Cells
+from halfsplit.diagnosis.cells import Cells
 from halfsplit.diagnosis.joint import CHUNK, KERNEL
-from halfsplit.diagnosis.scale import Array
-
-SQRT_2PI = float(np.sqrt(2 * np.pi))
-LEAST = -700.0  # log of what still is a number; below it an exponential is nought, and slow to find out
+from halfsplit.diagnosis.scale import TAIL, Array, gauss
 
 
 @dataclass(frozen=True)
@@ -43,8 +40,8 @@ def _density(cells: Cells, log_weight: Array) -> tuple[Array, Array]:
     found = np.where(np.isfinite(cells.found), cells.found, 0.0)[None, :, None]
     resid = found - mean - np.sqrt(1 - KERNEL**2) * centred
     width = cells.width[:, :, None]
-    core = _normal(resid, np.sqrt(KERNEL**2 * spread + width**2 + 1e-18))
-    tail = _normal(resid, np.sqrt(KERNEL**2 * spread + 9.0 * width**2 + 1e-18))
+    core = gauss(resid, np.sqrt(KERNEL**2 * spread + width**2 + 1e-18))
+    tail = gauss(resid, np.sqrt(KERNEL**2 * spread + 9.0 * width**2 + 1e-18))
     thick = TAIL if slips.chance.any() else 0.0
     chance = slips.chance[None, :, None]
     number = (1 - chance) * ((1 - thick) * core + thick * tail) + slips.mass[:, :, None]
@@ -53,9 +50,3 @@ def _density(cells: Cells, log_weight: Array) -> tuple[Array, Array]:
     g = (weight * np.where(cells.number, number, event)).sum(axis=2) * steady
     wide = (weight * np.where(cells.number, tail, event)).sum(axis=2) * steady
     return g, wide
-
-
-def _normal(x: Array, sigma: Array) -> Array:
-    t = x / sigma
-    t *= -0.5 * t
-    return np.asarray(np.exp(t, out=np.zeros_like(t), where=t > LEAST) / (SQRT_2PI * sigma))

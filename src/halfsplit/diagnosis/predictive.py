@@ -12,12 +12,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.diagnosis.cells import JUNK, NO_CONTACT, TAIL
+from halfsplit.diagnosis.cells import NO_CONTACT
 from halfsplit.diagnosis.joint import KERNEL
 from halfsplit.diagnosis.outlook import Column, Outlook, Row
 from halfsplit.diagnosis.pairs import AS_HEALTHY, NEITHER, ONE_OF_TWO
 from halfsplit.diagnosis.posterior import Posterior
-from halfsplit.diagnosis.scale import Array, MeterAccuracy, noise, scale_of, span_on_scale
+from halfsplit.diagnosis.scale import JUNK, TAIL, Array, MeterAccuracy, noise, scale_of, span_on_scale
 
 Bools = NDArray[np.bool_]
 Target = Callable[[Row], str]

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from halfsplit.diagnosis.cells import JUNK, NO_CONTACT
+from halfsplit.diagnosis.cells import NO_CONTACT
 from halfsplit.diagnosis.gain import is_count
 from halfsplit.diagnosis.outlook import Outlook
 from halfsplit.diagnosis.planner import next_readings
@@ -23,7 +23,7 @@ from halfsplit.diagnosis.predictive import (
     stratified,
 )
 from halfsplit.diagnosis.proposal import Prices, Proposal
-from halfsplit.diagnosis.scale import Array, span_on_scale
+from halfsplit.diagnosis.scale import JUNK, Array, span_on_scale
 
 LONGEST = 6  # readings in one round; more can't be kept in the head
 CANDIDATES = 10

@@ -33,6 +33,7 @@ METER: MeterAccuracy = {
     "count": (0.0, 0.0),
 }
 LOG10 = float(np.log(10.0))
+SQRT_2PI = float(np.sqrt(2.0 * np.pi))
 SQRT3 = float(np.sqrt(3.0))  # a stated limit is the half-width of a uniform error
 
 
@@ -106,6 +107,19 @@ def span_on_scale(column: Column) -> float:
         return max(float(column.span), scale.floor_span)
     width = float(scale.forward(column.span) - scale.forward(0.0))
     return max(width * (2.0 if scale.kind == "signed" else 1.0), scale.floor_span)
+
+
+PULSE_SHOWN = {True: 0.6, False: 0.01}  # P(display moves | predicted to move or not)
+TAIL = 0.07  # share of readings three times as far off as stated
+JUNK = 0.004  # per reading: anything that no named slip explains
+LEAST = -700.0  # log of what still is a number; below it an exponential is nought, and slow to find out
+
+
+def gauss(x: Array, sigma: Array) -> Array:
+    """Normal density at x off its mean. [1/unit of x]"""
+    t = x / sigma
+    t *= -0.5 * t
+    return np.asarray(np.exp(t, out=np.zeros_like(t), where=t > LEAST) / (SQRT_2PI * sigma))
 
 
 # A display that moves shows what lies between running and waiting, and on its way a node passes volts that it has in neither (a

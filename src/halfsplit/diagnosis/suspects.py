@@ -67,6 +67,19 @@ def nominal(part: Part) -> dict[str, Array]:
     return values
 
 
+def as_marked(part: Part, count: int) -> dict[str, Array]:
+    """The same for so many units (count,)."""
+    return {name: np.full(count, float(x)) for name, x in nominal(part).items()}
+
+
+NOT_THERE, STANDS = 1e12, 1e9  # ohms of a resistor that isn't there, and watts that it stands: it never parts
+
+
+def not_there(ref: str, a: str, b: str) -> Part:
+    """A resistor beside the sheet, between nets a and b, that does nothing until it is given ohms."""
+    return Part(ref, "resistor", {"a": a, "b": b}, {"ohms": NOT_THERE, "watts": STANDS})
+
+
 def draw_values(
     circuit: Circuit, count: int, rng: np.random.Generator, *, nominal_first: bool = True
 ) -> dict[str, dict[str, Array]]:

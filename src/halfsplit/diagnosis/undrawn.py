@@ -14,12 +14,10 @@ import numpy as np
 from halfsplit.circuit.islands import islands_of
 from halfsplit.circuit.model import Circuit, Part
 from halfsplit.diagnosis.outlook import Row
-from halfsplit.diagnosis.suspects import Suspect
+from halfsplit.diagnosis.suspects import Suspect, not_there
 from halfsplit.parts import family_of
 from halfsplit.parts.base import Array, Values, Way
 
-NOTHING = 1e12  # ohms where there is none
-STANDS = 1e9  # watts that it stands: it does not part, whatever it is
 LEAST, DECADES = 0.1, 6.0  # it may be anything from a tenth of an ohm to 100 kohm, every decade as likely (bench estimate)
 
 
@@ -60,10 +58,5 @@ def sites(circuit: Circuit) -> tuple[Site, ...]:
 
 def _site(a: str, b: str) -> Site:
     place = f"{a} to {b}"
-    part = Part(f"undrawn {place}", "resistor", {"a": a, "b": b}, {"ohms": NOTHING, "watts": STANDS})
+    part = not_there(f"undrawn {place}", a, b)
     return Site(place, part, Suspect(Row("", f"undrawn {place}", 0.0, f"something not on the sheet from {place}"), part, WAY))
-
-
-def healthy_values(part: Part, units: int) -> dict[str, Array]:
-    """Values of an undrawn part in units that don't have it (units,)."""
-    return {p.name: np.full(units, float(part.values.get(p.name, p.default))) for p in family_of(part).params}

@@ -19,7 +19,6 @@ from halfsplit.jobs.power import METER, Places, Power, power_of
 from halfsplit.jobs.safety import DEAD_LASTS, KNOWN_VOLTS, PROOF_WITHIN, Board, Go, Island, Islands, NoGo, may_measure
 from halfsplit.jobs.standing import Happened, Standing
 from halfsplit.jobs.table import Table, reckoned_with
-from halfsplit.jobs.weigh import condition_of
 from halfsplit.parts import family_of
 from halfsplit.parts.base import Array
 from halfsplit.repair.discharge import HeavyCap, heavy_caps
@@ -94,7 +93,7 @@ class Gate:
 
         0.25 J hurts a hand; a tenth of a millijoule still lies to an ohmmeter, so these are named too.
         """
-        been_on = [condition_of(t) for t in self.standing.readings if t.power == "on"]
+        been_on = [t.condition for t in self.standing.readings if t.power == "on"]
         volts = self.table.cap_volts(list(dict.fromkeys([Condition(True), *been_on])))
         rows = reckoned_with(self.odds)
         most = {ref: float(v[rows].max()) for ref, v in volts.items()}
@@ -200,7 +199,7 @@ class Gate:
         e = taken.entry
         if e.function not in ("v", "ac") or e.red_net is None or e.black_net is None:
             return None
-        solved = self.table.nominal(condition_of(taken))
+        solved = self.table.nominal(taken.condition)
         if not {e.red_net, e.black_net} <= solved.solved.network.nets.keys():
             return None
         volts = float(solved.reading(e.red_net, e.black_net, e.function)[0])

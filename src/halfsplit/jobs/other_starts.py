@@ -25,7 +25,7 @@ from halfsplit.errors import InputError, ModelLimit
 from halfsplit.jobs.log import LogLine
 from halfsplit.jobs.read_again import side_by_side, standing_under, stood
 from halfsplit.jobs.standing import Standing
-from halfsplit.jobs.weigh import Weighed, columns_read, condition_of, make_suspects
+from halfsplit.jobs.weigh import Weighed, columns_read, make_suspects
 from halfsplit.solver.powered import Powered
 
 WRONG_START = 0.02  # odds that a job was begun from the wrong sheet, shared by all the others (bench estimate)
@@ -71,19 +71,12 @@ class _Trial:
         for key in dict.fromkeys(condition.key + ("|alone" if c.state == ALONE else "") for c, condition in new.values()):
             some = [(c, k) for c, k in new.values() if k.key + ("|alone" if c.state == ALONE else "") == key]
             columns, condition = [c for c, _ in some], some[0][1]
-            block = self._block(columns, condition)
+            here = condition.stands(self.circuit)
+            if condition.powered and condition.key not in self.nominal:
+                self.nominal[condition.key] = build.solve_nominal(here, self.drawn, condition)
+            block = build.block_of(self.circuit, here, self.drawn, condition, columns, self.nominal.get(condition.key))
             for j, column in enumerate(block.columns):
                 self.cells[column.key] = (column, block.value[:, j], block.pulsing[:, j])
-
-    def _block(self, columns: list[Column], condition: Condition) -> build.Block:
-        if columns[0].state == ALONE:
-            return build.alone_block(self.circuit, self.drawn, columns)
-        here = condition.stands(self.circuit)
-        if not condition.powered:
-            return build.cold_block(here, self.drawn, columns)
-        if condition.key not in self.nominal:
-            self.nominal[condition.key] = build.solve_nominal(here, self.drawn, condition)
-        return build.live_block(here, self.drawn, condition, columns, self.nominal[condition.key])
 
 
 _KEPT: OrderedDict[str, _Trial] = OrderedDict()
@@ -214,7 +207,7 @@ def evidence_under(
             lost += _nonsense(column, reading.value) + (0.0 if taken.entry.where in absent else float(np.log(NOT_THERE)))
             absent.add(taken.entry.where)
             continue
-        wanted.append((read[index][0], condition_of(other)))
+        wanted.append((read[index][0], other.condition))
         values.append(replace(reading, column=len(values)))
     if len(values) < FEW:
         return None

@@ -8,11 +8,11 @@ from dataclasses import replace
 from halfsplit.circuit.model import Circuit
 from halfsplit.circuit.starting.others import translation
 from halfsplit.errors import InputError
-from halfsplit.jobs.fold import circuit_of, fold
+from halfsplit.jobs.fold import circuit_of, fold, is_sheet_line
 from halfsplit.jobs.log import LogLine
 from halfsplit.jobs.standing import Standing, Taken
 
-SHEET_WORDS = ("parts", "way", "ways", "does", "cold", "twin", "cant")
+FIRST_WORDS = ("unit", "symptom", "start")  # of a sheet's lines, those that stand on every sheet
 
 
 def stood(taken: Taken) -> tuple[bool, int, float | None, int]:
@@ -35,7 +35,7 @@ def standing_under(line: str, here: Circuit, log: Sequence[LogLine]) -> Standing
     """The log read again with another start line; sheet lines that do not fit that sheet are left out."""
     try:
         unit = [
-            (k.strip(), w.strip()) for k, _, w in (x.text.partition(":") for x in log) if k.strip().lower() in ("unit", "symptom")
+            (k.strip(), w.strip()) for k, _, w in (x.text.partition(":") for x in log) if k.strip().lower() in FIRST_WORDS[:2]
         ]
         bare = circuit_of((*unit, ("start", line)))
     except InputError:
@@ -59,12 +59,12 @@ def standing_under(line: str, here: Circuit, log: Sequence[LogLine]) -> Standing
 
 
 def _is_sheet(text: str) -> bool:
-    return text.partition(":")[0].strip().lower() in SHEET_WORDS and ":" in text
+    return is_sheet_line(text) and text.partition(":")[0].strip().lower() not in FIRST_WORDS
 
 
 def _reads(x: LogLine) -> bool:
     """Not a line of the sheet: a reading, a state, a look."""
-    return not (_is_sheet(x.text) or x.text.partition(":")[0].strip().lower() in ("unit", "symptom", "start"))
+    return not is_sheet_line(x.text)
 
 
 def _said_there(text: str, start: str, words: dict[str, str]) -> str:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from halfsplit.circuit.islands import islands_of
 from halfsplit.circuit.model import Circuit, circuit_to_data
 from halfsplit.diagnosis import build
-from halfsplit.diagnosis.beside import Kept, grown, with_places
+from halfsplit.diagnosis.beside import Kept, grown, name_of, with_places
 from halfsplit.diagnosis.columns import (
     ALONE,
     DEAD,
@@ -71,6 +71,7 @@ class Solved:
     powered: dict[tuple[Acts, str], Powered] = field(default_factory=dict)
     beside: Kept = field(default_factory=Kept)
     kills: Array | None = None
+    opened: dict[tuple[str, ...], build.Opened] = field(default_factory=dict)  # by explanations: cold and alone ask for the same
 
 
 def reckoned_with(odds: Array) -> NDArray[np.int64]:
@@ -152,11 +153,15 @@ class Table:
         """Which protectors each suspect has opened for good by the time the set comes in: it was plugged in, and every control used."""
 
         def opened(circuit: Circuit, drawn: build.Drawn) -> build.Opened:
-            own = drawn is self.drawn
-            states = [c for c in self.conditions() if c.powered]
-            whole = self.circuit.with_parts((*self.circuit.parts, *(p for p in circuit.parts if p.ref not in self.circuit.names)))
-            solved = [self.nominal(c) if own else build.solve_nominal(whole, drawn, c) for c in states]
-            return {ref: rows for ref, rows in build.opened_for_good(whole, solved).items() if ref not in fresh}
+            key = tuple(name_of(s) for s in drawn.suspects)
+            if key not in self.solved.opened:
+                states = [c for c in self.conditions() if c.powered]
+                strange = [p for p in circuit.parts if p.ref not in self.circuit.names]
+                whole = self.circuit.with_parts((*self.circuit.parts, *strange))
+                own = drawn is self.drawn
+                solved = [self.nominal(c) if own else build.solve_nominal(whole, drawn, c) for c in states]
+                self.solved.opened[key] = build.opened_for_good(whole, solved)
+            return {ref: rows for ref, rows in self.solved.opened[key].items() if ref not in fresh}
 
         return opened
 

@@ -8,7 +8,6 @@ from dataclasses import replace
 import numpy as np
 
 from halfsplit.diagnosis import build
-from halfsplit.diagnosis.columns import ALONE
 from halfsplit.diagnosis.outlook import Column, Outlook, Reading
 from halfsplit.diagnosis.scale import MeterAccuracy, scale_of
 from halfsplit.diagnosis.twin import units_like
@@ -57,12 +56,6 @@ def _tolerance(column: Column, table: Table, taken: Taken) -> float:
     one = build.draw(known, table.suspects[:1], times=1)
     condition = taken.condition
     here = taken.acts.on(condition.stands(known))
-    if column.state == ALONE:
-        block = build.alone_block(known, one, [column])
-    elif condition.powered:
-        block = build.live_block(here, one, condition, [column])
-    else:
-        block = build.cold_block(here, one, [column])
-    x = block.value[0, 0]
+    x = build.block_of(known, here, one, condition, [column]).value[0, 0]
     z = scale_of(column).forward(x[np.isfinite(x)])
     return float(np.std(z)) if len(z) else 0.0

@@ -11,7 +11,7 @@ import numpy as np
 from halfsplit.circuit.model import Circuit
 from halfsplit.diagnosis.beside import BEST, UNDRAWN_WORTH, worth_solving
 from halfsplit.diagnosis.build import Block
-from halfsplit.diagnosis.columns import ALONE, DEAD, Condition, make_column
+from halfsplit.diagnosis.columns import ALONE, DEAD, make_column
 from halfsplit.diagnosis.intake import RowWords, comes_and_goes, nothing_wrong_odds, symptom_odds
 from halfsplit.diagnosis.intermittent import Spread, shares, spread
 from halfsplit.diagnosis.mistakes import Mistake
@@ -94,11 +94,6 @@ class Weighed:
         return row if self.coming is None else int(self.coming.origin[row])
 
 
-def condition_of(taken: Taken) -> Condition:
-    """How the set stood when this was read."""
-    return taken.condition
-
-
 def weigh(standing: Standing, table: Table, kit: Kit, blocks: list[Block]) -> Weighed:
     """Posterior over the suspects from everything read and seen. blocks: the columns that may be proposed next."""
     circuit = table.circuit
@@ -120,7 +115,7 @@ def weigh(standing: Standing, table: Table, kit: Kit, blocks: list[Block]) -> We
         if not plain:
             key = f"{key}|{sorted(taken.acts.refs)}" + (f"|new {sorted(taken.acts.fresh)}" if renewed else "")
         if key not in places:
-            block = table.extra(column, condition_of(taken), taken.acts if not plain else Acts(fresh=standing.acts.fresh))
+            block = table.extra(column, taken.condition, taken.acts if not plain else Acts(fresh=standing.acts.fresh))
             places[key] = len(places)
             extra.append(block)
         return [Reading(places[key], value, pulsing, "shaky" in taken.entry.flags or "creeping" in taken.entry.flags)]
@@ -131,7 +126,7 @@ def weigh(standing: Standing, table: Table, kit: Kit, blocks: list[Block]) -> We
     held = [*blocks, *extra]
     outlook = table.outlook(held)
     setting = Setting(meter=meter_accuracy(kit))
-    read_in = {c.key: c for c in (condition_of(t) for t in used)}
+    read_in = {c.key: c for c in (t.condition for t in used)}
     lamps = {t.lamp for t in standing.readings if t.lamp is not None}
     mistakes: tuple[Mistake | Slip, ...] | None = job_mistakes(outlook, table, [r.column for r in readings], read_in, lamps)
     units, unlike = like_the_twin(outlook, table, good, setting.meter)
@@ -224,7 +219,7 @@ def columns_read(taken: Taken, circuit: Circuit) -> list[tuple[Column, float, bo
     if taken.power == "bench":
         return []  # nobody solves a set fed by the bench supply: such a reading is kept, and weighs nothing
     pulsing = "pulsing" in e.flags
-    state = condition_of(taken).key
+    state = taken.condition.key
     part = None
     if taken.power == "on":
         pass

@@ -9,6 +9,7 @@ from halfsplit.circuit.model import Circuit
 from halfsplit.errors import UnknownName
 
 from . import active  # noqa: F401  registers its emitters
+from .acts import OffTheBoard
 from .deck import Deck, Setting
 from .fitted import Fitted, fault_list, fit, spoil
 from .impedance import ohms_between
@@ -67,7 +68,7 @@ class LiveState:
         return {**read_volts(state, red, black), "loaded": loaded}
 
 
-class Board:
+class Board(OffTheBoard):
     """A simulated unit. fault: (ref, way) or None. spread: "judge" or "wide" (own tolerances) or "none" (all as
     marked, the fault at its middle severity). exact: what stands is looked at once more with fine steps, at twice the time.
     severity: of the fault, 0..1 as in docs/families.md; None: drawn with the seed. also: further faults, each with its severity.
@@ -84,29 +85,12 @@ class Board:
         for (name, way), given in ((fault, severity), *also) if fault is not None else ():
             ref = circuit.part(name).ref
             self._made[ref] = spoil(self._made[ref], way, seed, 0.5 if spread == "none" and given is None else given)
-        self.lifted: set[tuple[str, str]] = set()
-        self.removed: set[str] = set()
+        super().__init__()
         self.blown: dict[tuple[str, str], float] = {}  # what a powered state has blown stays blown
         self.failures = 0
         self._left: dict[str, float] = {}
         self._last: LiveState | None = None
         self._cache: dict[object, object] = {}
-
-    # -- acts ---------------------------------------------------------------------------------------------------
-    def lift(self, ref: str, pin: str) -> None:
-        """One leg up."""
-        self._pin(ref, pin)
-        self.lifted.add((self.circuit.part(ref).ref, pin))
-
-    def remove(self, ref: str) -> None:
-        """The part out of the board."""
-        self.removed.add(self.circuit.part(ref).ref)
-
-    def refit(self, ref: str) -> None:
-        """The part, and all its legs, back in place."""
-        name = self.circuit.part(ref).ref
-        self.removed.discard(name)
-        self.lifted = {(r, p) for r, p in self.lifted if r != name}
 
     def point(self, name: str) -> str:
         """The net that a net name or "REF.pin" means now."""
@@ -118,11 +102,6 @@ class Board:
         self._pin(ref, pin)
         ref = self.circuit.part(ref).ref
         return f"{ref}.{pin}" if (ref, pin) in self.lifted else self._made[ref].pins[pin]
-
-    def _pin(self, ref: str, pin: str) -> None:
-        part = self.circuit.part(ref)
-        if pin not in part.pins:
-            raise ValueError(f"{part.ref} has no pin {pin!r}; its pins: {', '.join(part.pins)}")
 
     def parts(self) -> tuple[Fitted, ...]:
         """The parts as they sit on the board after the acts."""
