@@ -52,7 +52,7 @@ def show(answer: dict[str, Any]) -> str:
             f"  {mark} {f['where']} {value_text(f['value'], f['unit'])} {f['verdict']}  (healthy {band_text(f['expected'], f['unit'])})"
         )
     lines += [f"  ! {w}" for w in answer.get("warn", [])]
-    if answer.get("suspects"):
+    if answer.get("suspects") or answer.get("pairs"):
         lines.append("Suspects:")
         lines += [f"  {100 * s['odds']:5.1f} %  {s['part']} {s['way']}: {s['why']}" for s in answer["suspects"][:5]]
         lines += [f"  {100 * p['odds']:5.1f} %  {pair_text(p)}" for p in answer.get("pairs", [])[:2]]
