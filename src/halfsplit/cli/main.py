@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from halfsplit.cli import demo, questions, sheet_check, work
+from halfsplit.cli import bench, demo, questions, sheet_check, work
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -20,5 +20,6 @@ for command in (
     questions.next_reading,
     questions.log,
     demo.demo,
+    bench.bench,
 ):
     main.add_command(command)

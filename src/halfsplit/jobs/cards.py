@@ -18,7 +18,7 @@ from halfsplit.jobs.safety import NoGo, caution, hazard, live_card_confirm
 from halfsplit.jobs.table import Table
 from halfsplit.jobs.weigh import Weighed
 from halfsplit.repair.cause import cause_text
-from halfsplit.repair.discharge import HEAVY_JOULES, HeavyCap, discharge_text, plan_discharge
+from halfsplit.repair.discharge import HEAVY_JOULES, HeavyCap, discharge_text, held_text, plan_discharge, tool_text
 
 ALSO = 0.1  # odds of a second fault above which the end names it
 Card = dict[str, Any]
@@ -74,10 +74,18 @@ def dead_card(gate: Gate, sides: Collection[str]) -> Card:
     return {
         **card,
         "caps": names,
+        "places": [_place(cap, heavy=cap in heavy) for cap in caps],
         "steps": lines,
         "meter": "proven" if proven else "prove",
         "type": f"dead {source}" + " ".join(f"{n} " for n in names),
     }
+
+
+def _place(cap: HeavyCap, *, heavy: bool) -> Card:
+    """One capacitor of a dead card: what it may hold, the tool where one is wanted, and what to mind."""
+    plan = plan_discharge(cap)
+    wanted = heavy and cap.volts != 0.0
+    return {"name": cap.name, "held": held_text(plan), "tool": tool_text(plan) if wanted else "", "mind": plan.advice if wanted else ""}
 
 
 def recheck_card(caps: Sequence[HeavyCap], seconds: float) -> Card:
@@ -171,6 +179,7 @@ def probe_of(gate: Gate, weighed: Weighed, proposal: Proposal) -> Card:
         "where": where,
         "point": where,
         "lead": lead_of(gate, column.red),
+        "black_lead": lead_of(gate, column.black),
         "function": column.function,
         "unit": column.unit,
         "part": column.part,

@@ -62,7 +62,7 @@ def fold(lines: tuple[LogLine, ...], opened_after: int = 0) -> Standing:
 
     Sheet lines that follow each other are built together: a sheet may name a part before it says what it is.
     """
-    struck, corrected = _amendments(lines)
+    struck, corrected, _ = amendments(lines)
     standing, unbuilt = Standing(), False
     for line in lines:
         now = line.time.timestamp()
@@ -143,10 +143,11 @@ def _places(circuit: Circuit) -> list[str]:
     return [circuit.part(ref).place or ref for ref in spanning(circuit)]
 
 
-def _amendments(lines: tuple[LogLine, ...]) -> tuple[set[int], dict[int, CorrectEntry]]:
-    """Line numbers struck, and corrections by the line they correct. A bare `no` strikes the last line that says something."""
-    struck: set[int] = set()
+def amendments(lines: tuple[LogLine, ...]) -> tuple[set[int], dict[int, CorrectEntry], dict[int, int]]:
+    """Line numbers struck, corrections by the line they correct, and which line each `no` strikes. A bare `no` strikes the last line
+    that says something; a `no` that is struck itself counts for nothing, and what it struck stands again."""
     corrected: dict[int, CorrectEntry] = {}
+    strikes: dict[int, int] = {}
     said: list[int] = []
     for line in lines:
         word = line.text.split()[0].lower() if line.text.split() else ""
@@ -155,15 +156,25 @@ def _amendments(lines: tuple[LogLine, ...]) -> tuple[set[int], dict[int, Correct
                 entry = parse_line(line.text, NO_NAMES, Sticky())[0]
             except InputError:
                 continue
+            struck = _struck(strikes)
             alive = [n for n in said if n not in struck]
             number = getattr(entry, "number", None) or (alive[-1] if alive else 0)
             if isinstance(entry, StrikeEntry):
-                struck.add(number)
+                strikes[line.number] = number
             elif isinstance(entry, CorrectEntry):
                 corrected[number] = entry
         else:
             said.append(line.number)
-    return struck, corrected
+    return _struck(strikes), corrected, strikes
+
+
+def _struck(strikes: dict[int, int]) -> set[int]:
+    """What is struck in the end: later strikes first, for only they can strike a strike."""
+    out: set[int] = set()
+    for by in sorted(strikes, reverse=True):
+        if by not in out:
+            out.add(strikes[by])
+    return out
 
 
 def amended(entry: Entry, correction: CorrectEntry | None) -> Entry:

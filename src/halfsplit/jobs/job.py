@@ -94,18 +94,21 @@ class Job:
                 self.advice = self._advise(set(self.asked), set(self.traced))  # asked with a refusal is not shown, and so not used up
         return self._answer(None, "refused.", why)
 
-    def take(self, line: str) -> tuple[Entry, ...]:
-        """Check a line and put it on disk. Raises InputError; then nothing was logged."""
+    def parse(self, line: str) -> tuple[Entry, ...]:
+        """What a line means as the job stands and with the card on show. Raises InputError."""
         entries = parse_line(line, self.standing.names, self.standing.sticky, self._card_view())
-        entries = tuple(self._with_function(e) for e in entries)
+        return tuple(self._with_function(e) for e in entries)
+
+    def take(self, line: str, key: str | None = None) -> tuple[Entry, ...]:
+        """Check a line and put it on disk. Raises InputError; then nothing was logged. key: of the message that brought it."""
+        entries = self.parse(line)
         trial = self.standing
         for entry in entries:
             self._check(entry)
             trial = step(trial, entry, 0, self.clock().timestamp())  # what can't be read back later is not logged now
         if not any(self._counts(e) for e in entries):
             return entries
-        for text in self._as_logged(line, entries):
-            self.log.append(text)
+        self.log.append_all(self._as_logged(line, entries), key)
         return entries
 
     def think(self, entries: tuple[Entry, ...]) -> Answer:
@@ -132,6 +135,11 @@ class Job:
         trace = [{k: v for k, v in t.items() if k != "key"} for t in to_trace(a.weighed, self.table, a.rate)]
         told: Answer = clean({"trace": trace, "values": guessed_values(a.weighed, self.table)})
         return {**answer, "tell": told}
+
+    def begin_new_sitting(self) -> Answer:
+        """Nobody knows what was done to the set since the last line: what was proven dead is so no more."""
+        self._opened_after = len(self.log.lines())
+        return self.think(())
 
     def begin_from_sheet(self, data: bytes, name: str) -> None:
         """Enter a sheet file's lines into a fresh job. Raises InputError; then nothing was logged."""

@@ -1,7 +1,10 @@
 """The job log: one text line an entry, added at the end and never changed.
 
     2025-03-04T10:15:30.120+01:00 7 +24 24.0
+    2025-03-04T10:15:58.004+01:00 8/k3f9a27c out 5.02
 
+The mark after the number, if there is one, names the message that brought the line: a message that is sent again because its
+answer was lost is known by it and counts once.
 A line counts when its newline is in the file; `append` returns only after it is on the disk. What a crash
 left of a line stays where it is: the next line takes the same number again, and that is how a reader knows
 that the piece before it was never acknowledged.
@@ -16,7 +19,7 @@ import re
 import threading
 import time
 import unicodedata
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
@@ -26,18 +29,20 @@ from halfsplit.errors import EntryError, InputError
 
 LONGEST = 1000  # characters; a way across a whole board stays well below
 _LOCK_WAIT = 3.0  # seconds; an append takes milliseconds, so a longer wait means a program that hangs
-_SHAPE = re.compile(r"(?P<time>[0-9]{4}-[0-9]{2}-[0-9]{2}T\S+) (?P<number>[0-9]{1,9}) (?P<text>.+)", re.DOTALL)
+KEY = re.compile(r"[0-9a-z]{8,32}")
+_SHAPE = re.compile(r"(?P<time>[0-9]{4}-[0-9]{2}-[0-9]{2}T\S+) (?P<number>[0-9]{1,9})(?:/(?P<key>[0-9a-z]{8,32}))? (?P<text>.+)", re.DOTALL)
 
 Clock = Callable[[], datetime]
 
 
 @dataclass(frozen=True)
 class LogLine:
-    """One acknowledged line: its number from 1, the time with its UTC offset, the text as typed."""
+    """One acknowledged line: its number from 1, the time with its UTC offset, the text as typed, the message that brought it."""
 
     number: int
     time: datetime
     text: str
+    key: str | None = None
 
 
 @dataclass(frozen=True)
@@ -117,7 +122,7 @@ def _parse(text: str) -> LogLine | None:
         check_line(shape["text"])
     except (ValueError, EntryError):
         return None
-    return LogLine(int(shape["number"]), when, shape["text"]) if when.utcoffset() is not None else None
+    return LogLine(int(shape["number"]), when, shape["text"], shape["key"]) if when.utcoffset() is not None else None
 
 
 def _local_now() -> datetime:
@@ -150,18 +155,30 @@ class JobLog:
 
     def append(self, text: str) -> int:
         """Put one line at the end and on the disk; its number. Raises EntryError or InputError; then it does not count."""
-        check_line(text)
+        return self.append_all([text])
+
+    def append_all(self, texts: Sequence[str], key: str | None = None) -> int:
+        """The same for lines that belong together, in one write; number of the last. key: of the message, 8 to 32 of a-z and 0-9."""
+        for text in texts:
+            check_line(text)
+        if key is not None and not KEY.fullmatch(key):
+            raise EntryError(f"the message's mark {key[:40]!r} isn't 8 to 32 small letters and digits; send it with a proper one")
         now = self._clock()
         if now.utcoffset() is None:
             raise ValueError("the clock of a job log must carry its UTC offset")
         with self._locked(fcntl.LOCK_EX) as handle:
-            number = len(self._refresh(handle).lines) + 1
-            line = f"{now.isoformat(timespec='milliseconds')} {number} {text}\n".encode()
+            last = len(self._refresh(handle).lines)
+            when, mark = now.isoformat(timespec="milliseconds"), f"/{key}" if key else ""
+            lines = "".join(f"{when} {number}{mark} {text}\n" for number, text in enumerate(texts, last + 1)).encode()
             fresh = b"\n" if self._seen and not self._seen.endswith(b"\n") else b""
-            _write_all(handle, fresh + line)
+            _write_all(handle, fresh + lines)
             os.fsync(handle)
             self._refresh(handle)
-        return number
+        return last + len(texts)
+
+    def has(self, key: str) -> bool:
+        """Whether a message with this mark was taken."""
+        return any(line.key == key for line in self.lines())
 
     def lines(self) -> tuple[LogLine, ...]:
         """Every line that counts, in order."""

@@ -137,14 +137,22 @@ def plan_discharge(cap: HeavyCap, *, ohms: float | None = None, watts: float = T
     return Discharge(cap.name, cap.volts, cap.joules, ohms, cap.volts / ohms, cap.volts**2 / ohms, seconds, advice)
 
 
+def held_text(plan: Discharge) -> str:
+    """What it may hold."""
+    held = "unknown volts" if plan.volts is None else f"up to {plan.volts:.0f} V"
+    return held + ("" if plan.joules is None else f", {plan.joules:.2g} J")
+
+
+def tool_text(plan: Discharge) -> str:
+    """The resistor and how long."""
+    return f"{plan.ohms:g} ohm" + ("" if plan.seconds is None else f", {_round_up(plan.seconds)} s")
+
+
 def discharge_text(plan: Discharge) -> str:
     """One line for the card: what it holds, the tool, the seconds, and to read it afterwards."""
-    held = "unknown volts" if plan.volts is None else f"up to {plan.volts:.0f} V"
-    stored = "" if plan.joules is None else f", {plan.joules:.2g} J"
-    time = "" if plan.seconds is None else f", {_round_up(plan.seconds)} s"
     tail = f" {plan.advice[0].upper()}{plan.advice[1:]}." if plan.advice else ""
-    how = f"Discharge through {plan.ohms:g} ohm{time}, never a screwdriver; read under 10 V, again after 1 min."
-    return f"{plan.name}: {held}{stored}. {how}{tail}"
+    how = f"Discharge through {tool_text(plan)}, never a screwdriver; read under 10 V, again after 1 min."
+    return f"{plan.name}: {held_text(plan)}. {how}{tail}"
 
 
 def _round_up(seconds: float) -> str:

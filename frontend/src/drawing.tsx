@@ -1,0 +1,163 @@
+// The board as it is known: the neighbourhood of the probes in the strip, the whole a tap away.
+import { useEffect, useMemo, useRef, useState } from "preact/hooks";
+import { call, view } from "./link";
+import { doubt, panel, probe } from "./store";
+import { rows } from "./side";
+import { showBand, showValue } from "./values";
+
+type Box = [number, number, number, number];
+interface Drawn { svg: string; data: { size: [number, number]; parts: Record<string, { box: Box }>; pins: Record<string, Record<string, [number, number]>>; nets: Record<string, { at: [number, number][] }> } }
+
+export const drawn = { current: new Map<string, Drawn>() };
+
+function useDrawing(): { drawing: Drawn | null; error: string | null } {
+  const job = view.value?.job, version = view.value?.drawing;
+  const [state, set] = useState<{ drawing: Drawn | null; error: string | null }>({ drawing: null, error: null });
+  useEffect(() => {
+    if (!job || !version) return;
+    const have = drawn.current.get(`${job} ${version}`);
+    if (have) { set({ drawing: have, error: null }); return; }
+    let gone = false;
+    call<Drawn>("GET", `/api/jobs/${job}/drawing?version=${version}`).then(
+      (d) => { drawn.current.set(`${job} ${version}`, d); if (!gone) set({ drawing: d, error: null }); },
+      (bad: Error) => { if (!gone) set({ drawing: null, error: bad.message }); });
+    return () => { gone = true; };
+  }, [job, version]);
+  return state;
+}
+
+interface Mark { x: number; y: number; text: string; kind: string; key: string }
+
+/** Where the probes, suspects and found values stand on the drawing. */
+function marks(d: Drawn): Mark[] {
+  const v = view.value, p = probe.value, out: Mark[] = [];
+  const net = (name: string): [number, number] | undefined => d.data.nets[name]?.at[0];
+  const seen = new Set<string>();
+  for (const l of [...(v?.log ?? [])].reverse()) {
+    if (l.struck || !l.verdict || l.verdict === "noted" || !l.where) continue;
+    const at = net(l.where) ?? middle(d.data.parts[l.where]?.box);
+    if (!at || seen.has(l.where)) continue;
+    seen.add(l.where);
+    const off = l.verdict !== "fits";
+    out.push({ x: at[0], y: at[1], kind: off ? "off" : "fits", key: `v${l.where}`, text: off ? `${l.text.replace(`${l.where} `, "")}, not ${showBand(l.expected, l.unit ?? "")}` : `${l.text.replace(`${l.where} `, "")} fits` });
+  }
+  rows(v?.answer).slice(0, 5).forEach((r, i) => r.refs.forEach((ref) => {
+    const box = d.data.parts[ref]?.box;
+    if (box) out.push({ x: box[0], y: box[1], kind: "disc", key: `s${i}${ref}`, text: String(i + 1) });
+  }));
+  if (p && !doubt.value) {
+    const red = p.part && d.data.pins[p.part] ? pinOn(d, p.part, p.red) ?? net(p.red) : net(p.red);
+    const black = p.part && d.data.pins[p.part] ? pinOn(d, p.part, p.black) ?? net(p.black) : net(p.black);
+    if (red) out.push({ x: red[0], y: red[1], kind: "red", key: "red", text: "RED" });
+    if (black) out.push({ x: black[0], y: black[1], kind: "black", key: "black", text: "BLACK" });
+    if (red && p.healthy && !seen.has(p.where)) out.push({ x: red[0], y: red[1], kind: "due", key: "due", text: `due ${showBand(p.healthy, p.unit)}` });
+  }
+  return out;
+}
+
+const middle = (b: Box | undefined): [number, number] | undefined => (b ? [b[0] + b[2] / 2, b[1] + b[3] / 2] : undefined);
+function pinOn(d: Drawn, ref: string, _net: string): [number, number] | undefined { return Object.values(d.data.pins[ref] ?? {})[0]; }
+
+function neighbourhood(d: Drawn, all: Mark[], ratio: number): Box {
+  const [w, h] = d.data.size;
+  const near = all.filter((m) => m.kind === "red" || m.kind === "black");
+  const wanted = near.length ? near : all.filter((m) => m.kind === "disc").slice(0, 2);
+  const height = Math.min(h, Math.max(300, h * 0.55));
+  const width = Math.min(Math.max(w, height * ratio), height * ratio);
+  if (!wanted.length || width >= w) return fitted([0, 0, w, h], ratio);
+  const xs = wanted.map((m) => m.x), ys = wanted.map((m) => m.y);
+  const need: Box = [Math.min(...xs) - 120, Math.min(...ys) - 80, Math.max(...xs) - Math.min(...xs) + 240, Math.max(...ys) - Math.min(...ys) + 160];
+  const scale = Math.max(1, need[2] / width, need[3] / height);
+  const vw = Math.min(width * scale, Math.max(w, h * ratio)), vh = vw / ratio;
+  const clamp = (x: number, low: number, high: number) => (high < low ? (low + high) / 2 : Math.min(Math.max(x, low), high));
+  return [clamp(need[0] + need[2] / 2 - vw / 2, 0, w - vw), clamp(need[1] + need[3] / 2 - vh / 2, 0, h - vh), vw, vh];
+}
+
+function fitted([x, y, w, h]: Box, ratio: number): Box {
+  return w / h > ratio ? [x, y - (w / ratio - h) / 2, w, w / ratio] : [x - (h * ratio - w) / 2, y, h * ratio, h];
+}
+
+export function Drawing({ whole }: { whole?: boolean }) {
+  const { drawing, error } = useDrawing();
+  const frame = useRef<HTMLDivElement>(null);
+  const [room, setRoom] = useState<[number, number]>([960, 260]);
+  useEffect(() => {
+    const el = frame.current;
+    if (!el) return;
+    const watch = new ResizeObserver(() => setRoom([el.clientWidth, el.clientHeight]));
+    watch.observe(el);
+    return () => watch.disconnect();
+  }, []);
+  const [zoom, setZoom] = useState<Box | null>(null);
+  const all = drawing ? marks(drawing) : [];
+  const ratio = room[0] / Math.max(1, room[1]);
+  const box = drawing ? zoom ?? (whole ? fitted([0, 0, ...drawing.data.size], ratio) : neighbourhood(drawing, all, ratio)) : null;
+  const scale = box ? room[0] / box[2] : 1;
+  const inner = useMemo(() => ({ __html: drawing?.svg ?? "" }), [drawing]);
+  const holder = useRef<HTMLDivElement>(null);
+  useEffect(() => {
+    const svg = holder.current?.querySelector("svg");
+    if (!svg || !box) return;
+    svg.setAttribute("viewBox", box.map((n) => n.toFixed(1)).join(" "));
+    svg.setAttribute("preserveAspectRatio", "xMidYMid meet");
+    svg.removeAttribute("width");
+    svg.removeAttribute("height");
+    svg.classList.toggle("far", scale < 0.62);
+    const numbered = new Map<string, number>();
+    rows(view.value?.answer).slice(0, 5).forEach((r, i) => r.refs.forEach((ref) => numbered.set(ref, i + 1)));
+    const cleared = new Set((view.value?.answer?.cleared ?? []).flatMap((c) => c.parts));
+    const refit = new Set(view.value?.answer?.state.refit ?? []);
+    const end = view.value?.answer?.card;
+    svg.querySelectorAll<SVGGElement>("[data-ref]").forEach((g) => {
+      const ref = g.dataset.ref ?? "";
+      const n = numbered.get(ref);
+      g.classList.toggle("suspect", n !== undefined);
+      g.classList.toggle("first", n === 1);
+      g.classList.toggle("cleared", n === undefined && cleared.has(ref));
+      g.classList.toggle("lifted", refit.has(ref));
+      g.classList.toggle("convicted", end?.kind === "end" && end.verdict === "convicted" && (end.parts ?? []).includes(ref));
+    });
+  });
+  const move = (factor: number) => { if (box && drawing) { const w = Math.min(box[2] * factor, drawing.data.size[0] * 1.5), h = w / ratio; setZoom([box[0] + (box[2] - w) / 2, box[1] + (box[3] - h) / 2, w, h]); } };
+  const drag = useRef<[number, number] | null>(null);
+  return (
+    <section class={`drawing ${whole ? "whole" : ""}`} aria-label="Drawing">
+      <div class="frame" ref={frame}
+        onPointerDown={(e) => { if (whole) { drag.current = [e.clientX, e.clientY]; e.currentTarget.setPointerCapture(e.pointerId); } }}
+        onPointerMove={(e) => { if (whole && drag.current && box) { const [x, y] = drag.current; drag.current = [e.clientX, e.clientY]; setZoom([box[0] - (e.clientX - x) / scale, box[1] - (e.clientY - y) / scale, box[2], box[3]]); } }}
+        onPointerUp={() => { drag.current = null; }} onWheel={(e) => { if (whole) move(e.deltaY > 0 ? 1.15 : 0.87); }}>
+        <div class="svg" ref={holder} dangerouslySetInnerHTML={inner} />
+        {box ? <svg class="marks" viewBox={box.join(" ")} aria-hidden="true">{all.map((m) => <MarkAt key={m.key} m={m} scale={scale} box={box} />)}</svg> : null}
+        {error ? <p class="note">{error}</p> : null}
+      </div>
+      <div class="tools">
+        {whole ? <><button type="button" class="small" onClick={() => move(0.75)}>Nearer</button><button type="button" class="small" onClick={() => move(1.33)}>Farther</button><button type="button" class="small" onClick={() => setZoom(null)}>All of it</button><button type="button" class="small" onClick={() => { panel.value = null; }}>Close</button></>
+          : <><button type="button" class="small" onClick={() => (panel.value = "sheet")}>Sheet</button><button type="button" class="small" onClick={() => (panel.value = "drawing")}>Full screen</button><button type="button" class="small" onClick={() => (panel.value = "pictures")}>Pictures</button></>}
+      </div>
+    </section>
+  );
+}
+
+/** A label of constant size on the screen, wherever the drawing is. */
+function MarkAt({ m, scale, box }: { m: Mark; scale: number; box: Box }) {
+  const k = 1 / scale;
+  const long = m.text.length * 7.4 + 16;
+  const lift: Record<string, [number, number]> = { red: [14, -34], black: [14, 18], due: [-long - 6, 16], fits: [-long / 2, -36], off: [-long / 2, -36], disc: [-8, -8] };
+  let [dx, dy] = lift[m.kind] ?? [0, 0];
+  const x = (m.x - box[0]) * scale, y = (m.y - box[1]) * scale, w = box[2] * scale, h = box[3] * scale;
+  if (x + dx < 2) dx = 2 - x;
+  if (x + dx + long > w) dx = w - long - x - 2;
+  if (y + dy < 2) dy = 12;
+  if (y + dy + 22 > h) dy = -34;
+  if (m.kind === "disc") return <g transform={`translate(${m.x} ${m.y}) scale(${k})`} class="mark disc"><circle r="11" /><text text-anchor="middle" y="5">{m.text}</text></g>;
+  return (
+    <g transform={`translate(${m.x} ${m.y}) scale(${k})`} class={`mark ${m.kind}`}>
+      <path class="stalk" d={`M0 0L${dx + Math.min(long / 2, 20)} ${dy + 10}`} />
+      <circle class="ring" r="6" />
+      <rect x={dx} y={dy} width={long} height="20" rx={m.kind === "red" ? 10 : 0} />
+      <text x={dx + 8} y={dy + 15}>{m.text}</text>
+    </g>
+  );
+}
+
+export { showValue };

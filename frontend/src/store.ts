@@ -1,0 +1,101 @@
+// What only this device knows: what is typed, what is open, which boxes are ticked.
+import { computed, effect, signal } from "@preact/signals";
+import { link, problem, returned, send, view, waiting } from "./link";
+import { aloud, speak } from "./speech";
+import type { Card, Probe } from "./types";
+import { typedValues } from "./values";
+
+export type Panel = null | "pad" | "others" | "why" | "power" | "drawing" | "log" | "sheet" | "pictures" | "suspects";
+
+export const typed = signal("");
+export const panel = signal<Panel>(null);
+export const ticks = signal<ReadonlySet<number>>(new Set());
+export const route = signal(location.hash);
+export const theme = signal<"dark" | "light">((localStorage.getItem("halfsplit.theme") as "dark" | "light" | null) ?? (matchMedia("(prefers-color-scheme: light)").matches ? "light" : "dark"));
+export const bigType = signal(localStorage.getItem("halfsplit.type") === "big");
+const putOff = signal<string | null>(null); // the doubt that was answered with no
+
+addEventListener("hashchange", () => { route.value = location.hash; panel.value = null; });
+effect(() => {
+  document.documentElement.dataset.theme = theme.value;
+  document.documentElement.dataset.type = bigType.value ? "big" : "plain";
+  localStorage.setItem("halfsplit.theme", theme.value);
+  localStorage.setItem("halfsplit.type", bigType.value ? "big" : "plain");
+});
+
+export const card = computed<Card | null>(() => view.value?.answer?.card ?? null);
+export const doubt = computed(() => {
+  const d = view.value?.answer?.doubt ?? null;
+  return d && d.ask !== putOff.value ? d : null;
+});
+export const holds = computed(() => view.value?.holder?.device === localStorage.getItem("halfsplit.device"));
+export const unsure = computed(() => link.value !== "up" || (view.value?.holder ? !view.value.holder.there : false));
+export const goingLive = computed(() => card.value?.kind === "act" && (card.value.do === "on" || card.value.do === "confirm"));
+export const boxes = computed(() => (card.value?.kind === "act" ? card.value.confirm ?? [] : []));
+export const allTicked = computed(() => boxes.value.every((_, i) => ticks.value.has(i)));
+
+/** Which probe of a round the next value is for, by what stands on the line. */
+export const at = computed(() => {
+  const probes = card.value?.probes ?? [];
+  const values = typedValues(typed.value);
+  const done = values === null ? 0 : typed.value === "" || /\s$/.test(typed.value) ? values.length : values.length - 1;
+  return Math.min(Math.max(done, 0), Math.max(probes.length - 1, 0));
+});
+export const probe = computed<Probe | null>(() => card.value?.probes?.[at.value] ?? null);
+/** The value that is being typed for this probe. */
+export const pointed = computed(() => {
+  const values = typedValues(typed.value);
+  return values && values.length && !/\s$/.test(typed.value) ? values[values.length - 1] ?? null : null;
+});
+
+let last = "";
+effect(() => {
+  const v = view.value;
+  const key = v ? `${v.job} ${v.stamp}` : "";
+  if (key !== last) {
+    last = key;
+    ticks.value = new Set();
+    if (panel.value === "others" || panel.value === "power") panel.value = null;
+  }
+});
+effect(() => {
+  if (returned.value !== null) {
+    typed.value = returned.value;
+    returned.value = null;
+  }
+});
+let spoken = 0;
+effect(() => {
+  const v = view.value;
+  if (!v?.answer?.line || v.answer.line === spoken) return;
+  const first = spoken === 0;
+  spoken = v.answer.line;
+  if (aloud.value && !first) speak(v.answer.said);
+});
+
+/** Numbers alone, where capacitors are to be read dead, are their volts: the word goes before them. */
+export function asSent(line: string): string {
+  const c = card.value;
+  const text = line.trim();
+  if (c?.kind === "act" && c.caps && text !== "" && text.split(/\s+/).every((w) => /^\d+([.,]\d+)?v?$/i.test(w))) {
+    const words = text.split(/\s+/).map((w) => w.replace(/v$/i, ""));
+    if (c.type?.startsWith("dead 9V")) words[0] = `${words[0]}V`; // the known source comes first
+    if (words.length > c.caps.length + (c.type?.startsWith("dead 9V") ? 1 : 0)) words[words.length - 1] += "V";
+    return `dead ${words.join(" ")}`;
+  }
+  if (c?.kind === "start" && text !== "" && !text.includes(":")) return `${c.type ?? ""}${text}`;
+  return text;
+}
+
+export async function enter(line?: string): Promise<void> {
+  const text = line ?? asSent(typed.value);
+  if (text === "" || waiting.value) return;
+  const fromLine = line === undefined;
+  if (fromLine) typed.value = "";
+  const before = asSent(text);
+  const ok = await send(before);
+  if (!ok && fromLine && typed.value === "") typed.value = text.startsWith("dead ") ? text : before;
+  if (!ok && aloud.value && problem.value) speak("not taken");
+}
+
+export function notNow(): void { putOff.value = view.value?.answer?.doubt?.ask ?? null; }

@@ -1,0 +1,47 @@
+// A card in the words that are read aloud, and the lead that is named on it.
+import type { Card, Outcome, Probe } from "./types";
+import { high, inBand, low, showBand } from "./values";
+
+/** "plus of C5" is C5 in big letters with "plus" beside it. */
+export function splitLead(lead: string): [string, string] {
+  const at = lead.lastIndexOf(" of ");
+  return at < 0 ? [lead, ""] : [lead.slice(at + 4), lead.slice(0, at)];
+}
+
+export interface Part { low: number; high: number; text: string; odds: number; means: string; healthy: boolean }
+
+const overlap = (a: [number, number], b: [number, number]): number => Math.min(a[1], b[1]) - Math.max(a[0], b[0]);
+
+/** What the next reading may show, side by side from low to high; the healthy one in its place, and what is left. */
+export function partsOf(probe: Probe): Part[] {
+  const band = probe.healthy;
+  const good = (o: Outcome) => o.means.split(", ").includes("nothing wrong") || (band !== null && covers(o, band));
+  const parts: Part[] = probe.outcomes.map((o) => ({
+    low: low(o.range), high: high(o.range), odds: o.odds, means: o.means, healthy: good(o), text: showBand(o.range, probe.unit),
+  }));
+  if (band && !parts.some((p) => p.healthy)) parts.push({ low: low(band), high: high(band), odds: 0, means: "", healthy: true, text: showBand(band, probe.unit) });
+  for (const p of parts) if (p.healthy && band) p.text = showBand(band, probe.unit);
+  return parts.sort((a, b) => a.low - b.low || a.high - b.high);
+}
+
+function covers(o: Outcome, band: [number | "OL" | null, number | "OL" | null]): boolean {
+  const a: [number, number] = [low(o.range), high(o.range)], b: [number, number] = [low(band), high(band)];
+  if (a[0] === Infinity) return b[1] === Infinity;
+  const width = Math.min(b[1] - b[0], 1e300);
+  return width > 0 ? overlap(a, b) / width > 0.6 : a[0] <= b[0] && a[1] >= b[1];
+}
+
+/** Which part a value falls in; -1 for none of them. The healthy band comes first where two overlap. */
+export function fallsIn(parts: Part[], x: number, healthy: Probe["healthy"]): number {
+  if (healthy && inBand(x, healthy)) return parts.findIndex((p) => p.healthy);
+  return parts.findIndex((p) => !p.healthy && x >= p.low && x <= p.high);
+}
+
+export function cardAloud(card: Card | null, probe: Probe | null): string {
+  if (!card) return "";
+  if (card.kind === "round" && probe) {
+    return `Red on ${probe.lead}. Black on ${probe.black_lead}. Meter on ${card.meter}. Healthy ${showBand(probe.healthy, probe.unit)}. ${card.caution ?? ""}`;
+  }
+  if (card.kind === "act") return [card.steps?.[0] ?? card.text ?? "", ...(card.confirm ?? [])].join(" ");
+  return card.text ?? "";
+}

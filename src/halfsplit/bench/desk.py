@@ -1,0 +1,293 @@
+"""Jobs that are open on the page: each with one lock, one worker that thinks, and whoever looks on.
+
+A line is checked and on the disk before it is acknowledged; what it means comes after, to everybody who has the job open.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import logging
+import threading
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import Any
+
+from halfsplit.bench.shelf import Shelf
+from halfsplit.errors import HalfsplitError, InputError
+from halfsplit.jobs.entry import AnswerEntry, Entry, StateEntry
+from halfsplit.jobs.job import Job
+from halfsplit.jobs.kit import Kit
+from halfsplit.jobs.record import minutes_spent, record
+
+log = logging.getLogger(__name__)
+MOVES_POWER = {"off", "on", "dead", "meter", "bench", "lamp", "press", "release"}
+Listener = Callable[[str, dict[str, Any]], None]
+
+
+class Changed(InputError):
+    """The card is another than the one that was on show when the line was sent."""
+
+
+class Held(InputError):
+    """Another device holds the probes."""
+
+
+@dataclass
+class Device:
+    """One tablet or laptop. links: event streams that it has open now."""
+
+    name: str
+    links: int = 0
+
+
+class OpenJob:
+    """One job for all who have it open. Everything that touches the Job is done under its lock."""
+
+    def __init__(self, name: str, shelf: Shelf, kit: Kit, worker: ThreadPoolExecutor) -> None:
+        self.name, self.shelf, self.kit = name, shelf, kit
+        self._worker = worker
+        self._lock = threading.RLock()
+        self._job: Job | None = None
+        self._answer: dict[str, Any] | None = None
+        self._pending: tuple[Entry, ...] | None = None
+        self._guard = threading.Lock()
+        self._listeners: list[Listener] = []
+        self.devices: dict[str, Device] = {}
+        self.holder: str | None = None
+        self.version = 0
+        self.working: str | None = "opening the job"
+        self.failed: str | None = None
+        self._view: dict[str, Any] = {}
+        self._publish()
+        worker.submit(self._safely, self._open)
+
+    # ---- who looks on
+
+    def listen(self, listener: Listener, device: str, name: str) -> Callable[[], None]:
+        """Be told of every change: listener(event, data). Returns what ends it. The first device to come holds the probes."""
+        with self._guard:
+            self._listeners.append(listener)
+            known = self.devices.setdefault(device, Device(name))
+            known.name = name or known.name
+            known.links += 1
+            if self.holder is None:
+                self.holder = device
+        self._publish()
+
+        def leave() -> None:
+            with self._guard:
+                if listener in self._listeners:
+                    self._listeners.remove(listener)
+                    self.devices[device].links -= 1
+            self._publish()
+
+        return leave
+
+    def hold(self, device: str, name: str) -> None:
+        """Take the probes over. From a device that is still there only it itself can give them; from one whose link is lost anybody
+        may, and then nobody knows how the set stands. Raises Held."""
+        with self._guard:
+            holder = self.holder
+            if holder == device:
+                return
+            there = holder is not None and self.devices[holder].links > 0
+            if there:
+                raise Held(f"{self._called(holder)} holds the probes; press Hand over there first")
+            self.devices.setdefault(device, Device(name))
+            self.holder = device
+        if holder is not None:
+            self._worker.submit(self._safely, self._unknown)
+        self._publish()
+
+    def hand_over(self, device: str) -> None:
+        """Give the probes away: whoever takes them next has them. Raises Held."""
+        with self._guard:
+            if self.holder != device:
+                raise Held(f"{self._called(self.holder)} holds the probes, not this device")
+            self.holder = None
+        self._publish()
+
+    def _called(self, device: str | None) -> str:
+        known = self.devices.get(device or "")
+        return known.name if known and known.name else "another device"
+
+    # ---- lines
+
+    def enter(self, line: str, key: str, stamp: str, device: str) -> dict[str, Any]:
+        """Take one line once. Returns {"taken": bool, "again": bool, "refused": text or None}. Raises Changed, Held."""
+        with self._lock:
+            job = self._ready()
+            if job.log.has(key):
+                return {"taken": True, "again": True, "refused": None}
+            if len(job.log.lines()) != len(self._view["log"]):  # another program has written to this job
+                self._answer = job.think(())
+                self._publish()
+            if stamp != self._view["stamp"]:
+                raise Changed("something came in meanwhile and the card is another one; look at it, then press Enter again")
+            try:
+                entries = job.parse(line)
+                self._check_holder(entries, device)
+                entries = job.take(line, key)
+            except InputError as no:
+                if isinstance(no, Held):
+                    raise
+                self._answer = job.refusal(str(no))
+                self._publish()
+                return {"taken": False, "again": False, "refused": str(no), "answer": self._answer}
+            self._pending = entries
+            self.working = "weighing"
+        self._tell("taken", {"key": key})
+        self._worker.submit(self._safely, self._think)
+        return {"taken": True, "again": False, "refused": None}
+
+    def with_job(self, use: Callable[[Job], Any]) -> Any:
+        """Something that reads the job, under its lock."""
+        with self._lock:
+            return use(self._ready())
+
+    def _check_holder(self, entries: tuple[Entry, ...], device: str) -> None:
+        moves = any(isinstance(e, AnswerEntry) or (isinstance(e, StateEntry) and e.kind in MOVES_POWER) for e in entries)
+        if moves and self.holder != device:
+            if self.holder is None:
+                raise Held("nobody holds the probes; press Hold the probes first, then enter it again")
+            raise Held(f"{self._called(self.holder)} holds the probes; only there the power may be moved")
+
+    def _ready(self) -> Job:
+        if self._job is None:
+            self._open()
+        if self._pending is not None:
+            self._think()
+        job = self._job
+        if job is None:
+            raise InputError("the job is not open yet; wait a moment")
+        return job
+
+    # ---- the worker's part
+
+    def _safely(self, work: Callable[[], None]) -> None:
+        """An error of the engine is shown in the job's view; nothing typed is lost by it."""
+        try:
+            with self._lock:
+                work()
+        except HalfsplitError as bad:
+            self.failed = str(bad)
+        except Exception as bad:  # noqa: BLE001 - the worker must live, and the page must say what happened
+            log.exception("job %s", self.name)
+            self.failed = f"the last line could not be weighed ({type(bad).__name__}: {bad}). It is kept; strike it with: no"
+        else:
+            self.failed = None
+        self.working = None
+        self._publish()
+
+    def _open(self) -> None:
+        if self._job is None:
+            job = Job(self.shelf.path(self.name), kit=self.kit, progress=self._progress)
+            self._answer = job.first()
+            self._job = job
+
+    def _think(self) -> None:
+        if self._pending is not None and self._job is not None:
+            entries, self._pending = self._pending, None
+            self._answer = self._job.think(entries)
+
+    def _unknown(self) -> None:
+        self._answer = self._ready().begin_new_sitting()
+
+    def _progress(self, text: str) -> None:
+        self.working = text
+        self._tell("working", {"text": text})
+
+    # ---- what is shown
+
+    def view(self) -> dict[str, Any]:
+        """The whole view as last published."""
+        return self._view
+
+    def publish(self) -> None:
+        """Show everybody the view anew."""
+        with self._lock:
+            self._publish()
+
+    def _publish(self) -> None:
+        self.version += 1
+        self._view = self._make_view()
+        self._tell("view", self._view)
+
+    def _tell(self, event: str, data: dict[str, Any]) -> None:
+        with self._guard:
+            listeners = list(self._listeners)
+        for listener in listeners:
+            listener(event, data)
+
+    def _make_view(self) -> dict[str, Any]:
+        job, answer = self._job, self._answer
+        view: dict[str, Any] = {
+            "job": self.name,
+            "version": self.version,
+            "working": self.working,
+            "failed": self.failed,
+            "holder": self._holder_view(),
+            "answer": answer,
+            "stamp": "",
+        }
+        if job is None or answer is None:
+            return view
+        lines = job.log.lines()
+        intake = self.shelf.intake(self.name)
+        standing, advice = job.standing, job.advice
+        names = standing.names
+        sheet = dict(standing.sheet)
+        return {
+            **view,
+            "stamp": stamp_of(len(lines), answer["card"]),
+            "sheet": {key: sheet.get(key, "") for key in ("unit", "symptom", "start")},
+            "log": record(lines, advice.found if advice else [], standing.lost),
+            "minutes": {"spent": round(minutes_spent(lines, job.clock().timestamp()), 1), "limit": intake.limit},
+            "ticket": intake.ticket,
+            "photos": list(intake.photos),
+            "lamps": list(self.kit.lamps),
+            "names": {"nets": sorted(names.nets), "parts": sorted(names.parts), "controls": sorted(names.controls)},
+            "drawing": "" if standing.circuit is None else hashlib.sha256(repr(standing.circuit).encode()).hexdigest()[:12],
+        }
+
+    def _holder_view(self) -> dict[str, Any] | None:
+        if self.holder is None:
+            return None
+        device = self.devices[self.holder]
+        return {"device": self.holder, "name": device.name, "there": device.links > 0}
+
+
+def stamp_of(lines: int, card: dict[str, Any]) -> str:
+    """What a line that answers this card depends on: how long the log is and what a bare value would mean."""
+    probes = [[p.get(k) for k in ("point", "red", "black", "function", "alone")] for p in card.get("probes", [])]
+    what = [lines, card.get("kind"), card.get("do"), card.get("live"), probes, card.get("caps"), card.get("meter")]
+    return hashlib.sha256(json.dumps(what).encode()).hexdigest()[:16]
+
+
+class Desk:
+    """Every job that is open, at most so many; the one not looked at for longest makes room."""
+
+    def __init__(self, shelf: Shelf, kit: Kit, most: int = 6) -> None:
+        self.shelf, self.kit, self.most = shelf, kit, most
+        self._worker = ThreadPoolExecutor(max_workers=2, thread_name_prefix="weigh")
+        self._guard = threading.Lock()
+        self._open: dict[str, OpenJob] = {}
+
+    def job(self, name: str) -> OpenJob:
+        """The job, opened if it wasn't. Raises InputError."""
+        with self._guard:
+            if name in self._open:
+                self._open[name] = self._open.pop(name)
+                return self._open[name]
+            self.shelf.path(name)
+            idle = [k for k, j in self._open.items() if not any(d.links for d in j.devices.values())]
+            for k in idle[: max(0, len(self._open) + 1 - self.most)]:
+                del self._open[k]
+            self._open[name] = OpenJob(name, self.shelf, self.kit, self._worker)
+            return self._open[name]
+
+    def close(self) -> None:
+        """Let the worker end what it is at."""
+        self._worker.shutdown(wait=True, cancel_futures=True)
