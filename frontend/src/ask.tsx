@@ -183,11 +183,17 @@ function Question() {
       <Head title="One question first" text="the reading is kept either way" />
       <div class="order"><p class="headline">{d.ask}</p></div>
       <div class="answers">
-        <button type="button" class="answer" onClick={() => void enter(d.type.yes)}><b>1 Yes</b><span>{d.type.yes}</span></button>
-        <button type="button" class="answer" onClick={() => (d.type.no ? void enter(d.type.no) : notNow())}><b>2 No</b><span>{d.type.no || "keep it as it is"}</span></button>
+        <button type="button" class="answer" onClick={() => void enter(d.type.yes)}><b>1 {answerWords(d.type.yes)}</b><span>{d.type.yes}</span></button>
+        <button type="button" class="answer" onClick={() => (d.type.no ? void enter(d.type.no) : notNow())}><b>2 {d.type.no ? answerWords(d.type.no) : "Keep it"}</b><span>{d.type.no || "it is as it was read"}</span></button>
       </div>
     </>
   );
+}
+
+/** What a line that owns up says, in a word or two. */
+function answerWords(line: string): string {
+  const was = /^(?:\d+ )?was (.+)$/.exec(line), strike = /^no (\d+)$/.exec(line), black = /^black was (\S+)/.exec(line);
+  return was ? `It was ${was[1]}` : strike ? `Strike ${strike[1]}` : black ? `Black was on ${black[1]}` : line === "same" ? "The same again" : line;
 }
 
 const ENDS: Record<string, string> = { convicted: "Convicted", group: "One of these", "nothing found": "Nothing found", "not on the sheet": "Not on the sheet", refused: "We stop here", "no reading helps": "No reading is worth it" };

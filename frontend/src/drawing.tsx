@@ -77,7 +77,7 @@ function fitted([x, y, w, h]: Box, ratio: number): Box {
   return w / h > ratio ? [x, y - (w / ratio - h) / 2, w, w / ratio] : [x - (h * ratio - w) / 2, y, h * ratio, h];
 }
 
-export function Drawing({ whole }: { whole?: boolean }) {
+export function Drawing({ whole, pick }: { whole?: boolean; pick?: (net: string) => void }) {
   const { drawing, error } = useDrawing();
   const frame = useRef<HTMLDivElement>(null);
   const [room, setRoom] = useState<[number, number]>([960, 260]);
@@ -123,15 +123,16 @@ export function Drawing({ whole }: { whole?: boolean }) {
   return (
     <section class={`drawing ${whole ? "whole" : ""}`} aria-label="Drawing">
       <div class="frame" ref={frame}
-        onPointerDown={(e) => { if (whole) { drag.current = [e.clientX, e.clientY]; e.currentTarget.setPointerCapture(e.pointerId); } }}
+        onPointerDown={(e) => { if (whole && !pick) { drag.current = [e.clientX, e.clientY]; e.currentTarget.setPointerCapture(e.pointerId); } }}
         onPointerMove={(e) => { if (whole && drag.current && box) { const [x, y] = drag.current; drag.current = [e.clientX, e.clientY]; setZoom([box[0] - (e.clientX - x) / scale, box[1] - (e.clientY - y) / scale, box[2], box[3]]); } }}
-        onPointerUp={() => { drag.current = null; }} onWheel={(e) => { if (whole) move(e.deltaY > 0 ? 1.15 : 0.87); }}>
+        onPointerUp={() => { drag.current = null; }}
+        onClick={(e) => { const net = (e.target as Element).closest<SVGElement>("[data-net]")?.dataset.net; if (net && pick) pick(net); }} onWheel={(e) => { if (whole) move(e.deltaY > 0 ? 1.15 : 0.87); }}>
         <div class="svg" ref={holder} dangerouslySetInnerHTML={inner} />
         {box ? <svg class="marks" viewBox={box.join(" ")} aria-hidden="true">{all.map((m) => <MarkAt key={m.key} m={m} scale={scale} box={box} />)}</svg> : null}
         {error ? <p class="note">{error}</p> : null}
       </div>
       <div class="tools">
-        {whole ? <><button type="button" class="small" onClick={() => move(0.75)}>Nearer</button><button type="button" class="small" onClick={() => move(1.33)}>Farther</button><button type="button" class="small" onClick={() => setZoom(null)}>All of it</button><button type="button" class="small" onClick={() => { panel.value = null; }}>Close</button></>
+        {whole ? <><button type="button" class="small" onClick={() => move(0.75)}>Nearer</button><button type="button" class="small" onClick={() => move(1.33)}>Farther</button><button type="button" class="small" onClick={() => setZoom(null)}>All of it</button>{pick ? null : <button type="button" class="small" onClick={() => { panel.value = null; }}>Close</button>}</>
           : <><button type="button" class="small" onClick={() => (panel.value = "sheet")}>Sheet</button><button type="button" class="small" onClick={() => (panel.value = "drawing")}>Full screen</button><button type="button" class="small" onClick={() => (panel.value = "pictures")}>Pictures</button></>}
       </div>
     </section>

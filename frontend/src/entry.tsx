@@ -4,6 +4,7 @@ import { busy, link, problem, takeBack, view, waiting } from "./link";
 import { Said } from "./ask";
 import { allTicked, card, doubt, enter, goingLive, holds, notNow, panel, probe, ticks, boxes, typed } from "./store";
 import { speak } from "./speech";
+import { typedValues } from "./values";
 import { cardAloud } from "./words";
 
 const WORDS = ["off", "on", "dead", "same", "see", "smell", "lamp", "press", "release", "lift", "remove", "refit", "fit", "unplug", "plug", "cant", "no", "was", "black was", "bench", "meter", "tell", "ok", "bad", "twin", "tap", "flex", "warm", "cold", "cycles", "waive"];
@@ -59,6 +60,7 @@ export function take(): void {
   if (d && (text === "1" || text === "2")) { typed.value = ""; if (text === "1") void enter(d.type.yes); else if (d.type.no) void enter(d.type.no); else notNow(); return; }
   if (goingLive.value && (text.toLowerCase() === "go live" || text.toLowerCase() === card.value?.type) && !allTicked.value) { problem.value = "tick every line first, by its number"; return; }
   if (goingLive.value && text.toLowerCase() === "go live") { typed.value = ""; void enter(card.value?.type); return; }
+  if (d && typedValues(text) !== null) { problem.value = "one question first: 1 or 2, then Enter"; return; }
   const strike = /^strike (\d+)$/i.exec(text);
   if (strike) { typed.value = ""; void enter(`no ${strike[1]}`); return; }
   if (own(text.toLowerCase())) { typed.value = ""; return; }
@@ -71,7 +73,7 @@ const ACTS: Record<string, string> = { off: "Plug is out", on: "Go live", confir
 /** The button that answers the card without typing, where one word does it. */
 function Primary() {
   const c = card.value;
-  const whole = c?.kind === "act" && c.type && !/\s$/.test(c.type) && !c.caps && c.do !== "tell" ? c.type : null;
+  const whole = c?.kind === "act" && c.type && !/\s$/.test(c.type) && !c.caps && !["tell", "meter"].includes(c.do ?? "") ? c.type : null;
   const ready = !goingLive.value || allTicked.value;
   if (typed.value.trim() !== "" || !whole || doubt.value)
     return <button type="button" class="primary" disabled={typed.value.trim() === ""} onClick={take}><b>{doubt.value ? "Answer" : "Take"}</b><span>Enter</span></button>;

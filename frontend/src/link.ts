@@ -107,12 +107,13 @@ export async function send(line: string): Promise<boolean> {
   if (!now || waiting.value) return false;
   problem.value = null;
   keep({ job: now.job, line, key: newKey(), stamp: now.stamp });
-  return flush();
+  return flush(false);
 }
 
 let flushing = false;
 
-async function flush(): Promise<boolean> {
+/** late: nobody is waiting for the answer at the entry line any more. */
+async function flush(late = true): Promise<boolean> {
   const w = waiting.value;
   if (!w || flushing) return true;
   flushing = true;
@@ -125,7 +126,7 @@ async function flush(): Promise<boolean> {
     if (bad instanceof Problem && bad.status < 500) {
       keep(null);
       problem.value = bad.message;
-      returned.value = w.line;
+      if (late) returned.value = w.line;
       return false;
     }
     link.value = "lost"; // kept; sent once more when the link is back, and counted once

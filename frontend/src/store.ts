@@ -84,18 +84,24 @@ export function asSent(line: string): string {
     return `dead ${words.join(" ")}`;
   }
   if (c?.kind === "start" && text !== "" && !text.includes(":")) return `${c.type ?? ""}${text}`;
+  if (c?.kind === "act" && c.do === "meter" && /^\d+([.,]\d+)?v?$/i.test(text)) return `meter ${text.replace(/v$/i, "")}V`;
   return text;
 }
 
 export async function enter(line?: string): Promise<void> {
-  const text = line ?? asSent(typed.value);
+  const raw = typed.value.trim();
+  const text = line ?? asSent(raw);
   if (text === "" || waiting.value) return;
-  const fromLine = line === undefined;
-  if (fromLine) typed.value = "";
-  const before = asSent(text);
-  const ok = await send(before);
-  if (!ok && fromLine && typed.value === "") typed.value = text.startsWith("dead ") ? text : before;
+  if (line === undefined) typed.value = "";
+  const ok = await send(text);
+  if (!ok && line === undefined && typed.value === "") giveBack(raw);
   if (!ok && aloud.value && problem.value) speak("not taken");
+}
+
+/** What was refused stands on the line again, marked, so that typing takes its place. */
+function giveBack(raw: string): void {
+  typed.value = raw;
+  requestAnimationFrame(() => (document.getElementById("line") as HTMLInputElement | null)?.select());
 }
 
 export function notNow(): void { putOff.value = view.value?.answer?.doubt?.ask ?? null; }

@@ -9,10 +9,14 @@ from typing import Any
 from halfsplit.bench.desk import Desk
 from halfsplit.bench.shelf import Intake
 from halfsplit.circuit.starting import STARTS
-from halfsplit.errors import HalfsplitError, InputError
+from halfsplit.errors import HalfsplitError, InputError, SheetError
 from halfsplit.jobs.job import Job
 from halfsplit.jobs.log import read_log
 from halfsplit.jobs.record import minutes_spent
+from halfsplit.jobs.sheet_edit import check_text
+from halfsplit.parts import FAMILIES
+from halfsplit.units import format_quantity
+from halfsplit.units_codes import decode_bands
 
 
 def summary(desk: Desk, job: str) -> dict[str, Any]:
@@ -38,6 +42,39 @@ def summary(desk: Desk, job: str) -> dict[str, Any]:
 def starts() -> list[dict[str, str]]:
     """The starting sheets."""
     return [{"name": s.name, "example": s.example} for s in STARTS.values()]
+
+
+def families() -> list[dict[str, Any]]:
+    """Part families for the form: name, the letters of its designators, its pins, unit of its main value."""
+    units = {f.name: {p.name: p.unit for p in f.params}.get(f.main_value or "", "") for f in FAMILIES.values()}
+    return [
+        {"name": f.words[0] if f.words else f.name, "letters": list(f.letters), "pins": list(f.pins), "unit": units[f.name]}
+        for f in FAMILIES.values()
+        if not f.outlet
+    ]
+
+
+def read_bands(colours: str) -> dict[str, Any]:
+    """A resistor by its colours, in words between commas or blanks. Raises InputError."""
+    band = decode_bands(colours.replace(",", " ").split())
+    return {"ohms": band.ohms, "text": format_quantity(band.ohms, "").replace(" ", ""), "tolerance": band.tolerance}
+
+
+def look_over(text: str) -> dict[str, Any]:
+    """What is wrong with a sheet, with line and column where it has one; else what it holds."""
+    try:
+        circuit = check_text(text)
+    except SheetError as bad:
+        return {
+            "ok": False,
+            "error": str(bad).partition(": ")[2] if bad.line else str(bad),
+            "line": bad.line,
+            "column": bad.column,
+        }
+    except InputError as bad:
+        return {"ok": False, "error": str(bad), "line": None, "column": None}
+    seen = [p for p in circuit.parts if not p.assumed]
+    return {"ok": True, "parts": len(circuit.parts), "seen": len(seen), "nets": len(circuit.nets)}
 
 
 def new_job(desk: Desk, unit: str, symptom: str, start: str, sheet: str, intake: Intake) -> str:

@@ -19,7 +19,7 @@ from halfsplit.errors import HalfsplitError, InputError
 from halfsplit.jobs.entry import AnswerEntry, Entry, StateEntry
 from halfsplit.jobs.job import Job
 from halfsplit.jobs.kit import Kit
-from halfsplit.jobs.record import minutes_spent, record
+from halfsplit.jobs.record import minutes_spent
 
 log = logging.getLogger(__name__)
 MOVES_POWER = {"off", "on", "dead", "meter", "bench", "lamp", "press", "release"}
@@ -142,6 +142,20 @@ class OpenJob:
         self._worker.submit(self._safely, self._think)
         return {"taken": True, "again": False, "refused": None}
 
+    def edit_sheet(self, text: str, key: str, device: str) -> int:
+        """Enter what an edited sheet says differently; how many lines. Raises Held, SheetError, Refused."""
+        with self._lock:
+            job = self._ready()
+            if self.holder != device:
+                raise Held(f"{self._called(self.holder)} holds the probes; the sheet is edited there")
+            if job.log.has(key):
+                return 0
+            count = job.take_sheet(text, key)
+            self._pending = ()
+            self.working = "weighing"
+        self._worker.submit(self._safely, self._think)
+        return count
+
     def with_job(self, use: Callable[[Job], Any]) -> Any:
         """Something that reads the job, under its lock."""
         with self._lock:
@@ -173,7 +187,7 @@ class OpenJob:
                 work()
         except HalfsplitError as bad:
             self.failed = str(bad)
-        except Exception as bad:  # noqa: BLE001 - the worker must live, and the page must say what happened
+        except Exception as bad:  # the worker must live, and the page must say what happened
             log.exception("job %s", self.name)
             self.failed = f"the last line could not be weighed ({type(bad).__name__}: {bad}). It is kept; strike it with: no"
         else:
@@ -236,14 +250,14 @@ class OpenJob:
             return view
         lines = job.log.lines()
         intake = self.shelf.intake(self.name)
-        standing, advice = job.standing, job.advice
+        standing = job.standing
         names = standing.names
         sheet = dict(standing.sheet)
         return {
             **view,
             "stamp": stamp_of(len(lines), answer["card"]),
             "sheet": {key: sheet.get(key, "") for key in ("unit", "symptom", "start")},
-            "log": record(lines, advice.found if advice else [], standing.lost),
+            "log": job.record(),
             "minutes": {"spent": round(minutes_spent(lines, job.clock().timestamp()), 1), "limit": intake.limit},
             "ticket": intake.ticket,
             "photos": list(intake.photos),

@@ -67,7 +67,9 @@ class Guard:
         headers = Headers(scope=scope)
         host = headers.get("host", "").lower()
         if host not in self.door.hosts:
-            return PlainTextResponse(f"this page does not answer to the name {host[:80]!r}; open the address that it was started with\n", 421)
+            return PlainTextResponse(
+                f"this page does not answer to the name {host[:80]!r}; open the address that it was started with\n", 421
+            )
         if scope["method"] not in SAFE and headers.get("origin", f"http://{host}") != f"http://{host}":
             return PlainTextResponse("another page asked for this; nothing was done\n", 403)
         if self.door.token is None:

@@ -20,5 +20,11 @@ def spoken(text: str) -> bytes | None:
     plain = re.sub(r"[^\w\s.,:;%+/()-]", " ", text)[:LONGEST]
     if program is None or not plain.strip():
         return None
-    done = subprocess.run([program, "-v", "en", "-s", "150", "--stdin", "--stdout"], input=plain.encode(), capture_output=True, timeout=10, check=False)
+    done = subprocess.run(
+        [program, "-v", "en", "-s", "150", "--stdin", "--stdout"],
+        input=plain.encode(),
+        capture_output=True,
+        timeout=10,
+        check=False,
+    )
     return done.stdout if done.returncode == 0 and done.stdout else None

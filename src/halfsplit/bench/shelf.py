@@ -18,6 +18,10 @@ SIDE = 2400  # pixels of the longer side that are kept: a label stays legible
 BIGGEST_UPLOAD = 15_000_000  # bytes
 
 
+class NotThere(InputError):
+    """A job or a photograph that the shelf has not got."""
+
+
 @dataclass(frozen=True)
 class Intake:
     """What was said when the set came in. ticket: the shop's own number or name. limit: minutes that may be spent, None: not said.
@@ -49,7 +53,7 @@ class Shelf:
         """The log of a job that is there. Raises InputError."""
         path = self._path(job)
         if not path.is_file():
-            raise InputError(f"there is no job {job!r} in {self.folder}; the list shows those that are")
+            raise NotThere(f"there is no job {job!r}; the list shows those that are")
         return path
 
     def begin(self, words: str) -> str:
@@ -74,7 +78,9 @@ class Shelf:
         except FileNotFoundError:
             return Intake()
         except (ValueError, TypeError):
-            raise InputError(f"{self._beside(job, 'json')}: not intake data; the file is kept. Rename it and enter the intake again") from None
+            raise InputError(
+                f"{self._beside(job, 'json')}: not intake data; the file is kept. Rename it and enter the intake again"
+            ) from None
 
     def keep(self, job: str, intake: Intake) -> None:
         """Write the intake data: whole or not at all."""
@@ -85,7 +91,9 @@ class Shelf:
         from PIL import Image, ImageOps, UnidentifiedImageError
 
         if len(data) > BIGGEST_UPLOAD:
-            raise InputError(f"the picture has {len(data) / 1e6:.0f} MB, {BIGGEST_UPLOAD / 1e6:.0f} at most; take it with fewer pixels")
+            raise InputError(
+                f"the picture has {len(data) / 1e6:.0f} MB, {BIGGEST_UPLOAD / 1e6:.0f} at most; take it with fewer pixels"
+            )
         try:
             with Image.open(io.BytesIO(data), formats=("JPEG", "PNG", "WEBP")) as raw:
                 if raw.width * raw.height > MOST_PIXELS:
@@ -107,7 +115,7 @@ class Shelf:
     def photo(self, job: str, name: str) -> bytes:
         """One photograph. Raises InputError."""
         if name not in self.intake(job).photos:
-            raise InputError(f"job {job} has no photograph {name!r}")
+            raise NotThere(f"job {job} has no photograph {name!r}")
         return (self.folder / f"{job}.photos" / name).read_bytes()
 
     def _path(self, job: str) -> Path:
@@ -115,7 +123,7 @@ class Shelf:
 
     def _beside(self, job: str, ending: str) -> Path:
         if not ID.fullmatch(job):
-            raise InputError(f"{job[:40]!r} is no name of a job; small letters, digits and hyphens are")
+            raise NotThere(f"{job[:40]!r} is no name of a job; small letters, digits and hyphens are")
         return self.folder / f"{job}.{ending}"
 
 

@@ -53,6 +53,9 @@ async def events(job: OpenJob, device: str, name: str, stopping: Callable[[], bo
         feed.tell("view", job.view())
         while not stopping():
             news = await feed.take()
-            yield "".join(f"event: {event}\ndata: {json.dumps(data)}\n\n" for event, data in news) or "event: pulse\ndata: {}\n\n"
+            yield (
+                "".join(f"event: {event}\ndata: {json.dumps(data, allow_nan=False)}\n\n" for event, data in news)
+                or "event: pulse\ndata: {}\n\n"
+            )
     finally:
         leave()

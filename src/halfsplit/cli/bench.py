@@ -16,7 +16,13 @@ from halfsplit.errors import HalfsplitError
 
 
 @click.command()
-@click.option("--jobs", type=click.Path(file_okay=False, path_type=Path), default=Path("jobs"), show_default=True, help="Folder of the jobs.")
+@click.option(
+    "--jobs",
+    type=click.Path(file_okay=False, path_type=Path),
+    default=Path("jobs"),
+    show_default=True,
+    help="Folder of the jobs.",
+)
 @click.option("--port", type=click.IntRange(0, 65535), default=8570, show_default=True, help="0 takes any that is free.")
 @click.option("--lan", is_flag=True, help="Let tablets on this network in: those that scan the code shown here.")
 @kit_option
@@ -60,7 +66,7 @@ def serve(jobs: Path, port: int, lan: bool, kit: Path | None) -> None:
     stop = server.handle_exit
 
     def leave(sig: int, frame: object) -> None:
-        app.state.stop()
+        app.state.stopping.set()
         stop(sig, frame)  # type: ignore[arg-type]
 
     server.handle_exit = leave  # type: ignore[method-assign]

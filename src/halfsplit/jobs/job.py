@@ -28,9 +28,11 @@ from halfsplit.jobs.entry import (
 from halfsplit.jobs.fold import fold, step
 from halfsplit.jobs.gate import Gate
 from halfsplit.jobs.kit import Kit, default_kit
-from halfsplit.jobs.log import JobLog
+from halfsplit.jobs.log import JobLog, LogLine
+from halfsplit.jobs.record import record
 from halfsplit.jobs.refusals import refuse_circuit
 from halfsplit.jobs.safety import COLD_FUNCTIONS
+from halfsplit.jobs.sheet_edit import edits, protectors_lost, sheet_lines, sheet_text
 from halfsplit.jobs.sheets import sheet_entries
 from halfsplit.jobs.standing import Standing
 from halfsplit.jobs.table import Table
@@ -105,6 +107,8 @@ class Job:
         trial = self.standing
         for entry in entries:
             self._check(entry)
+            if isinstance(entry, StrikeEntry):
+                self._check_strike(line)
             trial = step(trial, entry, 0, self.clock().timestamp())  # what can't be read back later is not logged now
         if not any(self._counts(e) for e in entries):
             return entries
@@ -136,6 +140,28 @@ class Job:
         told: Answer = clean({"trace": trace, "values": guessed_values(a.weighed, self.table)})
         return {**answer, "tell": told}
 
+    def _check_strike(self, line: str) -> None:
+        """A strike that takes a protector off the sheet is refused."""
+        lines = self.log.lines()
+        then = fold((*lines, LogLine(len(lines) + 1, self.clock(), line)), self._opened_after)
+        lost = protectors_lost(self.standing.circuit, then.circuit)
+        if lost:
+            raise Refused(f"{', '.join(lost)}: a protector that stood on the sheet stays on it; there is no waiver. Enter its line corrected instead")
+
+    def sheet_text(self) -> str:
+        """The sheet as it stands, as a text."""
+        return sheet_text(sheet_lines(self.log.lines(), self.standing.names))
+
+    def take_sheet(self, text: str, key: str | None = None) -> int:
+        """Enter what the edited sheet says differently; how many lines that took. Raises SheetError, Refused; then nothing was logged."""
+        lines = edits(sheet_lines(self.log.lines(), self.standing.names), self.standing.circuit, text)
+        for line in lines:
+            if line.startswith("unit:"):
+                self._check(parse_line(line, self.standing.names, self.standing.sticky)[0])
+        if lines:
+            self.log.append_all(lines, key)
+        return len(lines)
+
     def begin_new_sitting(self) -> Answer:
         """Nobody knows what was done to the set since the last line: what was proven dead is so no more."""
         self._opened_after = len(self.log.lines())
@@ -148,6 +174,11 @@ class Job:
         for key, words in sheet_entries(data, name):
             self.log.append(f"{key}: {words}")
         self.standing = self._stand()
+
+    def record(self) -> list[dict[str, Any]]:
+        """The log line by line with what became of each (jobs/record.py)."""
+        told: list[dict[str, Any]] = clean(record(self.log.lines(), self.advice.found if self.advice else [], self.standing.lost))
+        return told
 
     def prompt(self) -> str:
         """State and black lead, always in sight."""

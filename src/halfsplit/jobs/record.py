@@ -12,8 +12,9 @@ LONGEST_PAUSE = 600.0  # seconds between two lines beyond which nobody was at th
 
 
 def record(lines: Sequence[LogLine], found: Sequence[Mapping[str, Any]], lost: Sequence[tuple[int, str]]) -> list[dict[str, Any]]:
-    """One entry a line: n, time (ISO 8601), text, sheet (a line of the sheet), struck, strikes (the line that this one strikes), verdict of what was read there (the worst, where
-    one line read several), expected and unit with it, lost (why it no longer counts)."""
+    """One entry a line: n, time (ISO 8601), text, sheet (a line of the sheet), struck, strikes (the line that this one strikes),
+    verdict of what was read there (the worst, where one line read several), where, expected and unit with it, lost (why it no
+    longer counts)."""
     struck, corrected, strikes = amendments(tuple(lines))
     why = dict(lost)
     out = []
