@@ -1,6 +1,6 @@
 // The one thing to do now, in the place where the eye stays: reading, act, question, going live, or the end.
 import { link, problem, view } from "./link";
-import { allTicked, at, boxes, card, doubt, enter, goingLive, notNow, panel, pointed, probe, ticks, typed, unsure } from "./store";
+import { at, boxes, card, doubt, enter, goingLive, notNow, peek, pointed, probe, ticks, typed, unsure } from "./store";
 import { aloud, setAloud, speak } from "./speech";
 import type { Card, Probe } from "./types";
 import { minutes, percent, showBand, showValue } from "./values";
@@ -42,7 +42,7 @@ function fit(text: string, room: number): string { return text.length > room ? (
 function Where({ colour, word, lead, net }: { colour: "red" | "black"; word: string; lead: string; net: string }) {
   const [part, pin] = splitLead(lead);
   return (
-    <div class="where">
+    <div class="where" role="group" aria-label={word}>
       <div class="cap"><Lead colour={colour} /> {word}</div>
       <div class={fit(part, 8)}>{part}</div>
       <div class="sub">{pin ? `${pin}, ` : ""}{net}</div>
@@ -69,8 +69,9 @@ function Round({ c }: { c: Card }) {
       <div class="leads">
         <Where colour="red" word="Red on" lead={p.lead} net={p.red} />
         <Where colour="black" word="Black on" lead={p.black_lead} net={p.black} />
-        <div class="where"><div class="cap">Meter on</div><div class={fit(c.meter ?? "", 9)}>{c.meter}</div><div class="sub">{p.alone ? `${p.part} by itself` : p.where}</div></div>
+        <div class="where" role="group" aria-label="Meter on"><div class="cap">Meter on</div><div class={fit(c.meter ?? "", 9)}>{c.meter}</div><div class="sub">{p.alone ? `${p.part} by itself` : p.where}</div></div>
       </div>
+      {n > 1 ? <ol class="round" aria-label="The round">{c.probes?.map((q, i) => <li key={i}><button type="button" aria-current={i === at.value ? "step" : undefined} onClick={() => (peek.value = i)}>{i + 1} {q.where}</button></li>)}</ol> : null}
       <div class="first">
         <p><b>First</b> {c.text || firstDo(c)}</p>
         {c.caution ? <p class="hazard"><i class="stripes" aria-hidden="true" />{c.caution}</p> : null}
@@ -131,6 +132,7 @@ function Act({ c }: { c: Card }) {
         <p class={`headline ${(headline ?? "").length > 90 ? "long" : ""}`}>{headline}</p>
         {rest.map((s) => <p key={s}>{s}</p>)}
       </div>
+      {c.do === "tell" ? <div class="answers"><button type="button" class="answer" onClick={() => void enter("card")}><b>Go on without</b><span>card</span></button></div> : null}
       <Mind texts={c.confirm ?? []} />
     </>
   );
@@ -237,4 +239,3 @@ export function Said() {
 }
 
 export function bandOf(p: Probe | null): string { return p ? showBand(p.healthy, p.unit) : ""; }
-export { allTicked, panel };

@@ -2,7 +2,7 @@
 import { useEffect, useRef } from "preact/hooks";
 import { busy, link, problem, takeBack, view, waiting } from "./link";
 import { Said } from "./ask";
-import { allTicked, card, doubt, enter, goingLive, holds, notNow, panel, probe, ticks, boxes, typed } from "./store";
+import { allTicked, at, card, doubt, enter, goingLive, holds, notNow, panel, peek, probe, ticks, boxes, typed } from "./store";
 import { speak } from "./speech";
 import { typedValues } from "./values";
 import { cardAloud } from "./words";
@@ -37,6 +37,7 @@ function onKey(e: KeyboardEvent): void {
   else if (e.key === "Escape") { if (text) typed.value = ""; else if (doubt.value) notNow(); else panel.value = null; problem.value = null; }
   else if (e.key === "Tab" && text && !e.shiftKey && !/\s$/.test(text)) { const full = complete(text); if (full !== text) { e.preventDefault(); typed.value = full; } }
   else if ((e.key === "ArrowUp" || e.key === "ArrowDown") && (text === "" || walked >= 0)) { e.preventDefault(); walk(e.key === "ArrowUp" ? 1 : -1); }
+  else if ((e.key === "ArrowRight" || e.key === "ArrowLeft") && text === "" && (card.value?.probes?.length ?? 0) > 1) { e.preventDefault(); peek.value = Math.max(0, at.value + (e.key === "ArrowRight" ? 1 : -1)); }
   else if (e.key === " " && text === "") { e.preventDefault(); speak(cardAloud(card.value, probe.value)); }
   else if (text === "" && doubt.value && (number === 1 || number === 2)) { e.preventDefault(); typed.value = e.key; }
   else if (text === "" && goingLive.value && number >= 1 && number <= boxes.value.length) { e.preventDefault(); const now = new Set(ticks.value); if (!now.delete(number - 1)) now.add(number - 1); ticks.value = now; }
@@ -95,7 +96,7 @@ export function Entry() {
     return () => removeEventListener("keydown", back);
   }, []);
   const p = probe.value, c = card.value, w = waiting.value;
-  const label = doubt.value ? ["Answer", "1 or 2, Enter"] : goingLive.value ? ["Going live", `1 to ${boxes.value.length} tick a box`] : c?.kind === "round" && p ? ["Reading", p.where] : c?.caps ? ["Volts", c.caps.join(", ")] : ["Line", "what was read, seen or done"];
+  const label = doubt.value ? ["Answer", "1 or 2, Enter"] : goingLive.value ? ["Going live", `1 to ${boxes.value.length} tick a box`] : c?.kind === "round" && p ? ["Reading", view.value?.answer?.state.black ? `${p.where}; black stays on ${view.value.answer.state.black}` : p.where] : c?.caps ? ["Volts", c.caps.join(", ")] : ["Line", "what was read, seen or done"];
   return (
     <section class="entry" aria-label="Entry">
       <label for="line"><b>{label[0]}</b><span>{label[1]}</span></label>
@@ -115,15 +116,14 @@ export function Entry() {
   );
 }
 
-const KEYS = ["7", "8", "9", "k", "4", "5", "6", "M", "1", "2", "3", "u", "0", ".", "OL", "m"];
+const KEYS = ["7", "8", "9", "k", "4", "5", "6", "M", "1", "2", "3", "u", "0", ".", "OL", "n", "−", "/", "was", "m"];
 export function Pad() {
-  const put = (k: string) => { typed.value += k; problem.value = null; };
+  const put = (k: string) => { typed.value += k === "−" ? "-" : k === "was" ? "was " : k; problem.value = null; };
   return (
     <section class="pad" aria-label="Pad">
       {KEYS.map((k) => <button type="button" key={k} onClick={() => put(k)}>{k}</button>)}
       <button type="button" class="w2" onClick={() => put(" ")}>next value</button>
-      <button type="button" onClick={() => put("/")}>/</button>
-      <button type="button" onClick={() => { typed.value = typed.value.slice(0, -1); }}>Rub out</button>
+      <button type="button" class="w2" onClick={() => { typed.value = typed.value.slice(0, -1); }}>Rub out</button>
       <button type="button" class="w2" onClick={() => put(" shaky")}>twitching</button>
       <button type="button" class="w2" onClick={() => put(" creeping")}>creeping</button>
     </section>

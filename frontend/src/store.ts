@@ -34,9 +34,13 @@ export const goingLive = computed(() => card.value?.kind === "act" && (card.valu
 export const boxes = computed(() => (card.value?.kind === "act" ? card.value.confirm ?? [] : []));
 export const allTicked = computed(() => boxes.value.every((_, i) => ticks.value.has(i)));
 
-/** Which probe of a round the next value is for, by what stands on the line. */
+/** A later reading of the round that is looked at before its turn. */
+export const peek = signal<number | null>(null);
+
+/** Which probe of a round is on show: the one that the next value is for, by what stands on the line. */
 export const at = computed(() => {
   const probes = card.value?.probes ?? [];
+  if (peek.value !== null && typed.value === "") return Math.min(peek.value, Math.max(probes.length - 1, 0));
   const values = typedValues(typed.value);
   const done = values === null ? 0 : typed.value === "" || /\s$/.test(typed.value) ? values.length : values.length - 1;
   return Math.min(Math.max(done, 0), Math.max(probes.length - 1, 0));
@@ -55,6 +59,7 @@ effect(() => {
   if (key !== last) {
     last = key;
     ticks.value = new Set();
+    peek.value = null;
     if (panel.value === "others" || panel.value === "power") panel.value = null;
   }
 });

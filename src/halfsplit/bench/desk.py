@@ -17,7 +17,7 @@ from typing import Any
 from halfsplit.bench.shelf import Shelf
 from halfsplit.errors import HalfsplitError, InputError
 from halfsplit.jobs.entry import AnswerEntry, Entry, StateEntry
-from halfsplit.jobs.job import Job
+from halfsplit.jobs.job import Clock, Job, local_now
 from halfsplit.jobs.kit import Kit
 from halfsplit.jobs.record import minutes_spent
 
@@ -45,8 +45,8 @@ class Device:
 class OpenJob:
     """One job for all who have it open. Everything that touches the Job is done under its lock."""
 
-    def __init__(self, name: str, shelf: Shelf, kit: Kit, worker: ThreadPoolExecutor) -> None:
-        self.name, self.shelf, self.kit = name, shelf, kit
+    def __init__(self, name: str, shelf: Shelf, kit: Kit, worker: ThreadPoolExecutor, clock: Clock = local_now) -> None:
+        self.name, self.shelf, self.kit, self.clock = name, shelf, kit, clock
         self._worker = worker
         self._lock = threading.RLock()
         self._job: Job | None = None
@@ -197,7 +197,7 @@ class OpenJob:
 
     def _open(self) -> None:
         if self._job is None:
-            job = Job(self.shelf.path(self.name), kit=self.kit, progress=self._progress)
+            job = Job(self.shelf.path(self.name), kit=self.kit, clock=self.clock, progress=self._progress)
             self._answer = job.first()
             self._job = job
 
@@ -283,8 +283,8 @@ def stamp_of(lines: int, card: dict[str, Any]) -> str:
 class Desk:
     """Every job that is open, at most so many; the one not looked at for longest makes room."""
 
-    def __init__(self, shelf: Shelf, kit: Kit, most: int = 6) -> None:
-        self.shelf, self.kit, self.most = shelf, kit, most
+    def __init__(self, shelf: Shelf, kit: Kit, most: int = 6, clock: Clock = local_now) -> None:
+        self.shelf, self.kit, self.most, self.clock = shelf, kit, most, clock
         self._worker = ThreadPoolExecutor(max_workers=2, thread_name_prefix="weigh")
         self._guard = threading.Lock()
         self._open: dict[str, OpenJob] = {}
@@ -299,7 +299,7 @@ class Desk:
             idle = [k for k, j in self._open.items() if not any(d.links for d in j.devices.values())]
             for k in idle[: max(0, len(self._open) + 1 - self.most)]:
                 del self._open[k]
-            self._open[name] = OpenJob(name, self.shelf, self.kit, self._worker)
+            self._open[name] = OpenJob(name, self.shelf, self.kit, self._worker, self.clock)
             return self._open[name]
 
     def close(self) -> None:
