@@ -6,32 +6,72 @@ Each net is priced as one lying trunk with a standing drop to each pin, the way 
 
 from __future__ import annotations
 
+from typing import Any, NamedTuple
+
 import numpy as np
 from numba import njit
 
 LEFT, RIGHT, UP, DOWN = 0, 1, 2, 3
-BEND = 4.0
 AWAY = 9.0  # a wire that starts in the wrong direction
-CROSS = 2.5
+CROSS = 3.0
 ALONG = 7.0  # two trunks on one line
-OVER = 4.0  # a wire across a part
-LAP = 14.0
+OVER = 5.0  # a wire across a part
+LAP = 14.0  # a part on another
+
+
+class Task(NamedTuple):
+    """What doesn't change. By item i, its way of standing t, pin p, net n.
+
+    turns[i]: ways of standing. hold[i, t]: ground needed. middle[i, t]: where an item across the boundary is cut.
+    first[i]: its first pin. offs[p, t], outs[p, t]: place and direction of a pin. net[p]; pins, start: net -> its pins.
+    bend[n]: price of a bend. own[n, i]: the net runs inside the item. side[i]: -1 hot, 0 across, 1 cold, 2 anywhere.
+    stand[i, t]: price of the way of standing. pull[i]: wish to the left. high: of the paper. edge: clear of the boundary.
+    """
+
+    turns: Any
+    hold: Any
+    middle: Any
+    first: Any
+    offs: Any
+    outs: Any
+    net: Any
+    pins: Any
+    start: Any
+    bend: Any
+    own: Any
+    side: Any
+    stand: Any
+    pull: Any
+    high: float
+    edge: float
+
+
+class Now(NamedTuple):
+    """Where everything is: rect[i]; px, py, pd[p]; of each net its trunk's height ty, its box, its price; dx[p]: where a drop stands."""
+
+    rect: Any
+    px: Any
+    py: Any
+    pd: Any
+    dx: Any
+    ty: Any
+    xa: Any
+    xb: Any
+    ya: Any
+    yb: Any
+    price: Any
+    mine: Any
 
 
 @njit(cache=True)
-def _trunk(n, ty, pins, start, px, py, pd):
+def _trunk(a, n, ty, lo, hi, s):
     """Price of a net with its trunk at one height."""
-    a, b = start[n], start[n + 1]
-    lo, hi = 1 << 30, -(1 << 30)
-    for k in range(a, b):
-        x = px[pins[k]]
-        lo, hi = min(lo, x), max(hi, x)
     cost = float(hi - lo)
-    for k in range(a, b):
-        p = pins[k]
-        d = py[p] - ty
+    for k in range(a.start[n], a.start[n + 1]):
+        p = a.pins[k]
+        d = s.py[p] - ty
         cost += abs(d)
-        way = pd[p]
+        way = s.pd[p]
         if way == UP:
             if d < 0:
                 cost += AWAY
@@ -40,80 +80,80 @@ def _trunk(n, ty, pins, start, px, py, pd):
                 cost += AWAY
         else:
             if d != 0:
-                cost += BEND
-            if way == LEFT and px[p] == lo and hi > lo:
-                cost += AWAY
-            if way == RIGHT and px[p] == hi and hi > lo:
+                cost += a.bend[n]
+            if hi > lo and ((way == LEFT and s.px[p] == lo) or (way == RIGHT and s.px[p] == hi)):
                 cost += AWAY
     return cost
 
 
 @njit(cache=True)
-def _lay(n, pins, start, px, py, pd, ty, xa, xb, dx):
+def _lay(a, n, s):
     """Choose the trunk's height; note where the net runs; its price."""
-    a, b = start[n], start[n + 1]
-    if b - a < 2:
-        ty[n] = 1 << 29
-        xa[n], xb[n] = 0, -1
-        for k in range(a, b):
-            dx[pins[k]] = px[pins[k]]
-        return 0.0
+    b, e = a.start[n], a.start[n + 1]
+    if e - b < 2:
+        s.xa[n], s.xb[n], s.ya[n], s.yb[n] = 0, -1, 0, -1
+        s.price[n] = 0.0
+        return
+    lo, hi, low, deep = 1 << 30, -(1 << 30), 1 << 30, -(1 << 30)
+    for k in range(b, e):
+        x, y = s.px[a.pins[k]], s.py[a.pins[k]]
+        lo, hi, low, deep = min(lo, x), max(hi, x), min(low, y), max(deep, y)
     best, at = 1e18, 0
-    for k in range(a, b):
-        if b - a > 7 and (k - a) % 3 and k != b - 1:
+    for k in range(b, e):
+        if e - b > 7 and (k - b) % 3 and k != e - 1:
             continue
-        y = py[pins[k]]
-        c = _trunk(n, y, pins, start, px, py, pd)
+        y = s.py[a.pins[k]]
+        c = _trunk(a, n, y, lo, hi, s)
         if c < best:
             best, at = c, y
-    ty[n] = at
-    lo, hi = 1 << 30, -(1 << 30)
-    for k in range(a, b):
-        p = pins[k]
-        x = px[p]
-        if py[p] != at:
-            if pd[p] == LEFT:
+    for k in range(b, e):
+        p = a.pins[k]
+        x = s.px[p]
+        if s.py[p] != at:
+            if s.pd[p] == LEFT:
                 x -= 1
-            elif pd[p] == RIGHT:
+            elif s.pd[p] == RIGHT:
                 x += 1
-        dx[p] = x
+        s.dx[p] = x
         lo, hi = min(lo, x), max(hi, x)
-    xa[n], xb[n] = lo, hi
-    return best
+    s.ty[n], s.xa[n], s.xb[n], s.ya[n], s.yb[n], s.price[n] = at, lo, hi, low, deep, best
 
 
 @njit(cache=True)
-def _net_over_part(n, i, pins, start, py, ty, xa, xb, dx, rect):
-    """Wires of a net across a part's ground."""
-    x0, y0, x1, y1 = rect[i, 0], rect[i, 1], rect[i, 2], rect[i, 3]
+def _over(a, n, i, s):
+    """Wires of a net across an item's ground."""
+    x0, y0, x1, y1 = s.rect[i, 0], s.rect[i, 1], s.rect[i, 2], s.rect[i, 3]
+    if s.xa[n] >= x1 or s.xb[n] <= x0 or s.ya[n] >= y1 or s.yb[n] <= y0 or s.xb[n] < s.xa[n] or a.own[n, i]:
+        return 0.0
     c = 0.0
-    t = ty[n]
-    if y0 < t < y1 and xa[n] < x1 and xb[n] > x0:
-        c += OVER + 0.3 * (min(xb[n], x1) - max(xa[n], x0))
-    for k in range(start[n], start[n + 1]):
-        p = pins[k]
-        x = dx[p]
-        if x0 < x < x1:
-            lo, hi = min(py[p], t), max(py[p], t)
+    t = s.ty[n]
+    if y0 < t < y1:
+        c += OVER + 0.3 * (min(s.xb[n], x1) - max(s.xa[n], x0))
+    for k in range(a.start[n], a.start[n + 1]):
+        p = a.pins[k]
+        if x0 < s.dx[p] < x1:
+            lo, hi = min(s.py[p], t), max(s.py[p], t)
             if lo < y1 and hi > y0:
                 c += OVER + 0.3 * (min(hi, y1) - max(lo, y0))
     return c
 
 
 @njit(cache=True)
-def _nets_cross(n, m, pins, start, py, ty, xa, xb, dx):
+def _cross(a, n, m, s):
     """Crossings of two nets, and trunks on one line."""
-    if xb[n] < xa[n] or xb[m] < xa[m]:
+    if s.xa[n] > s.xb[m] or s.xa[m] > s.xb[n] or s.ya[n] > s.yb[m] or s.ya[m] > s.yb[n] or s.xb[n] < s.xa[n] or s.xb[m] < s.xa[m]:
         return 0.0
     c = 0.0
-    if ty[n] == ty[m] and xa[n] <= xb[m] and xa[m] <= xb[n]:
+    if s.ty[n] == s.ty[m]:
         c += ALONG
-    for a, b in ((n, m), (m, n)):
-        t = ty[b]
-        for k in range(start[a], start[a + 1]):
-            p = pins[k]
-            lo, hi = min(py[p], ty[a]), max(py[p], ty[a])
-            if lo <= t <= hi and xa[b] <= dx[p] <= xb[b] and lo < hi:
+    for turn in range(2):
+        if turn:
+            n, m = m, n
+        t = s.ty[m]
+        for k in range(a.start[n], a.start[n + 1]):
+            p = a.pins[k]
+            lo, hi = min(s.py[p], s.ty[n]), max(s.py[p], s.ty[n])
+            if lo < hi and lo <= t <= hi and s.xa[m] <= s.dx[p] <= s.xb[m]:
                 c += CROSS
     return c
 
@@ -128,214 +168,204 @@ def _lap(i, j, rect, gap):
 
 
 @njit(cache=True)
-def _own(i, x, y, t, rect, side, stand, pull, high, edge):
-    """What the part's own place and way of standing cost."""
-    c = stand[i, t] + pull[i] * x
-    if rect[i, 1] < 0:
-        c -= 2.0 * rect[i, 1]
-    if rect[i, 3] > high:
-        c += 2.0 * (rect[i, 3] - high)
-    if side[i] == -1 and rect[i, 2] > -edge:
-        c += 30.0 + 6.0 * (rect[i, 2] + edge)
-    if side[i] == 1 and rect[i, 0] < edge:
-        c += 30.0 + 6.0 * (edge - rect[i, 0])
-    return c + 0.004 * abs(x)
-
-
-@njit(cache=True)
-def _set(i, x, y, t, hold, first, offs, ways, rect, px, py, pd):
+def _place(a, i, x, y, t, s):
     for k in range(4):
-        rect[i, k] = hold[i, t, k] + (x if k % 2 == 0 else y)
-    for p in range(first[i], first[i + 1]):
-        px[p] = x + offs[p, t, 0]
-        py[p] = y + offs[p, t, 1]
-        pd[p] = ways[p, t]
+        s.rect[i, k] = a.hold[i, t, k] + (x if k % 2 == 0 else y)
+    for p in range(a.first[i], a.first[i + 1]):
+        s.px[p] = x + a.offs[p, t, 0]
+        s.py[p] = y + a.offs[p, t, 1]
+        s.pd[p] = a.outs[p, t]
 
 
 @njit(cache=True)
-def _around(i, x, y, t, count, nets, gap, hold, first, offs, ways, net, pins, start, side, stand, pull, high, edge, rect, px, py, pd, ty, xa, xb, dx, mine):
-    """Everything in the price that part i has to do with; lays its nets anew."""
-    _set(i, x, y, t, hold, first, offs, ways, rect, px, py, pd)
-    c = _own(i, x, y, t, rect, side, stand, pull, high, edge)
-    for j in range(count):
-        if j != i:
-            c += _lap(i, j, rect, gap)
-    for p in range(first[i], first[i + 1]):
-        n = net[p]
-        if mine[n] == 0:
-            mine[n] = 1
-            c += _lay(n, pins, start, px, py, pd, ty, xa, xb, dx)
-    for p in range(first[i], first[i + 1]):
-        n = net[p]
-        if mine[n] != 1:
-            continue
-        mine[n] = 2
-        for j in range(count):
-            c += _net_over_part(n, j, pins, start, py, ty, xa, xb, dx, rect)
-        for m in range(nets):
-            if m != n and (mine[m] == 0 or m < n):
-                c += _nets_cross(n, m, pins, start, py, ty, xa, xb, dx)
-    for m in range(nets):
-        if mine[m] == 0:
-            c += _net_over_part(m, i, pins, start, py, ty, xa, xb, dx, rect)
-    for p in range(first[i], first[i + 1]):
-        mine[net[p]] = 0
+def _alone(a, i, x, t, s):
+    """What the item's own place and way of standing cost."""
+    c = a.stand[i, t] + a.pull[i] * x + 0.004 * abs(x)
+    r0, r1, r2, r3 = s.rect[i, 0], s.rect[i, 1], s.rect[i, 2], s.rect[i, 3]
+    if r1 < 0:
+        c -= 2.0 * r1
+    if r3 > a.high:
+        c += 2.0 * (r3 - a.high)
+    if a.side[i] == -1 and r2 > -a.edge:
+        c += 30.0 + 6.0 * (r2 + a.edge)
+    if a.side[i] == 1 and r0 < a.edge:
+        c += 30.0 + 6.0 * (a.edge - r0)
     return c
 
 
 @njit(cache=True)
-def settle(xs, ys, ts, free, turns, hold, middle, first, offs, ways, net, pins, start, side, stand, pull, high, edge, moves, hot, cool, seed):
-    """Move the free parts; xs, ys, ts are changed in place.
+def _around(a, i, x, t, gap, s, limit):
+    """Everything in the price that item i, placed already, has to do with. Stops early above the limit."""
+    c = _alone(a, i, x, t, s)
+    for j in range(a.turns.size):
+        if j != i:
+            c += _lap(i, j, s.rect, gap)
+    for p in range(a.first[i], a.first[i + 1]):
+        n = a.net[p]
+        if s.mine[n] == 0:
+            s.mine[n] = 1
+            c += s.price[n]
+    if c < limit:
+        for p in range(a.first[i], a.first[i + 1]):
+            n = a.net[p]
+            if s.mine[n] != 1:
+                continue
+            s.mine[n] = 2
+            for j in range(a.turns.size):
+                c += _over(a, n, j, s)
+            for m in range(s.ty.size):
+                if m != n and (s.mine[m] == 0 or m < n):
+                    c += _cross(a, n, m, s)
+        for m in range(s.ty.size):
+            if s.mine[m] == 0:
+                c += _over(a, m, i, s)
+    for p in range(a.first[i], a.first[i + 1]):
+        s.mine[a.net[p]] = 0
+    return c
 
-    turns: ways of standing of each part. hold[i, t]: ground needed. middle[i, t]: where a part across the boundary is cut.
-    first: part -> its first pin. net: pin -> net. pins, start: net -> its pins. hot, cool: first and last willingness.
-    """
+
+@njit(cache=True)
+def _move(a, i, x, y, t, s):
+    """Place an item and lay its nets anew."""
+    _place(a, i, x, y, t, s)
+    for p in range(a.first[i], a.first[i + 1]):
+        n = a.net[p]
+        if s.mine[n] == 0:
+            s.mine[n] = 1
+            _lay(a, n, s)
+    for p in range(a.first[i], a.first[i + 1]):
+        s.mine[a.net[p]] = 0
+
+
+@njit(cache=True)
+def _whole(a, xs, ys, ts, gap, s):
+    """The price of the whole drawing, everything placed anew."""
+    c = 0.0
+    for i in range(xs.size):
+        _place(a, i, xs[i], ys[i], ts[i], s)
+        c += _alone(a, i, xs[i], ts[i], s)
+    for i in range(xs.size):
+        for j in range(i):
+            c += _lap(i, j, s.rect, gap)
+    for n in range(s.ty.size):
+        _lay(a, n, s)
+        c += s.price[n]
+    for n in range(s.ty.size):
+        for j in range(xs.size):
+            c += _over(a, n, j, s)
+        for m in range(n):
+            c += _cross(a, n, m, s)
+    return c
+
+
+@njit(cache=True)
+def _many(a, xs, ys, ts, free, x, y, heat, gap, s):
+    """Open or close a gap: everything beyond a line, or in one row, moves together."""
+    keep_x, keep_y = xs.copy(), ys.copy()
+    lying = np.random.random() < 0.6
+    by = np.random.randint(1, 6) * (1 if np.random.random() < 0.5 else -1)
+    kind = np.random.randint(3)
+    old = _whole(a, xs, ys, ts, gap, s)
+    for i in range(xs.size):
+        if not free[i]:
+            continue
+        if lying and a.side[i] != 0:
+            out = abs(ys[i] - y) < 4 if kind == 0 else (xs[i] <= x if x < 0 else xs[i] >= x)
+            if out and (a.side[i] == 2 or (xs[i] < 0) == (x < 0)):
+                xs[i] += by
+        elif not lying and (ys[i] >= y if kind else abs(ys[i] - y) < 2):
+            ys[i] += by
+    new = _whole(a, xs, ys, ts, gap, s)
+    if new > old and np.random.random() >= np.exp(-(new - old) / heat):
+        xs[:] = keep_x
+        ys[:] = keep_y
+        _whole(a, xs, ys, ts, gap, s)
+
+
+@njit(cache=True)
+def _join(a, i, x, y, t, s):
+    """A place where one pin of the item meets or faces another pin of its net."""
+    p = a.first[i] + np.random.randint(a.first[i + 1] - a.first[i])
+    n = a.net[p]
+    q = a.pins[a.start[n] + np.random.randint(a.start[n + 1] - a.start[n])]
+    if a.first[i] <= q < a.first[i + 1]:
+        return x, y, t
+    if np.random.random() < 0.3:
+        t = np.random.randint(a.turns[i])
+    kind = np.random.random()
+    if kind < 0.4:
+        return x, s.py[q] - a.offs[p, t, 1], t
+    if kind < 0.55:
+        return s.px[q] - a.offs[p, t, 0], y, t
+    off = np.random.randint(0, 12) if kind < 0.9 else np.random.randint(0, 3)
+    x, y = s.px[q] - a.offs[p, t, 0], s.py[q] - a.offs[p, t, 1]
+    way = a.outs[p, t]
+    if way == LEFT:
+        return x + off, y, t
+    if way == RIGHT:
+        return x - off, y, t
+    if np.random.random() < 0.5:
+        return x, y + (off // 3 if way == UP else -(off // 3)), t
+    return x + (off if np.random.random() < 0.5 else -off), y, t
+
+
+@njit(cache=True)
+def settle(a, s, xs, ys, ts, free, moves, hot, cool, seed):
+    """Move the free items; xs, ys, ts are changed in place. hot, cool: first and last willingness to make it worse. Returns the price."""
     np.random.seed(seed)
-    count, nets = xs.size, start.size - 1
     movable = np.nonzero(free)[0]
-    if movable.size == 0:
-        return
-    rect = np.zeros((count, 4))
-    px = np.zeros(net.size, np.int64)
-    py = np.zeros(net.size, np.int64)
-    pd = np.zeros(net.size, np.int64)
-    dx = np.zeros(net.size, np.int64)
-    ty = np.zeros(nets, np.int64)
-    xa = np.zeros(nets, np.int64)
-    xb = np.zeros(nets, np.int64)
-    mine = np.zeros(nets, np.int64)
-    for i in range(count):
-        _set(i, xs[i], ys[i], ts[i], hold, first, offs, ways, rect, px, py, pd)
-    for n in range(nets):
-        _lay(n, pins, start, px, py, pd, ty, xa, xb, dx)
+    _whole(a, xs, ys, ts, 1.5, s)
     for step in range(moves):
         heat = hot * (cool / hot) ** (step / moves)
         gap = 0.5 + 1.0 * min(1.0, 1.5 * step / moves)
         i = movable[np.random.randint(movable.size)]
         x, y, t = xs[i], ys[i], ts[i]
         nx, ny, nt = x, y, t
-        j = -1
         what = np.random.random()
-        pin_count = first[i + 1] - first[i]
-        if what < 0.34:
+        some = a.first[i + 1] > a.first[i]
+        if what < 0.35 or not some:
             far = max(1, int(14 * (1 - step / moves)))
             nx += np.random.randint(-far, far + 1)
             ny += np.random.randint(-far, far + 1) if np.random.random() < 0.7 else 0
-        elif what < 0.80 and pin_count:
-            p = first[i] + np.random.randint(pin_count)
-            n = net[p]
-            size = start[n + 1] - start[n]
-            if size < 2:
-                continue
-            q = pins[start[n] + np.random.randint(size)]
-            if first[i] <= q < first[i + 1]:
-                continue
-            if np.random.random() < 0.3 and turns[i] > 1:
-                nt = np.random.randint(turns[i])
-            kind = np.random.random()
-            if kind < 0.4:
-                ny = py[q] - offs[p, nt, 1]
-            elif kind < 0.55:
-                nx = px[q] - offs[p, nt, 0]
-            else:
-                way = ways[p, nt]
-                off = np.random.randint(0, 12) if kind < 0.9 else np.random.randint(0, 3)
-                nx, ny = px[q] - offs[p, nt, 0], py[q] - offs[p, nt, 1]
-                if way == LEFT:
-                    nx += off
-                elif way == RIGHT:
-                    nx -= off
-                elif np.random.random() < 0.5:
-                    ny += off // 3 if way == UP else -(off // 3)
-                else:
-                    nx += off if np.random.random() < 0.5 else -off
-        elif what < 0.88 and turns[i] > 1:
-            nt = np.random.randint(turns[i])
-            if pin_count:
-                p = first[i] + np.random.randint(pin_count)
-                nx = x + offs[p, t, 0] - offs[p, nt, 0]
-                ny = y + offs[p, t, 1] - offs[p, nt, 1]
-        elif what < 0.96:
+        elif what < 0.85:
+            nx, ny, nt = _join(a, i, x, y, t, s)
+        elif what < 0.93:
+            nt = np.random.randint(a.turns[i])
+            p = a.first[i] + np.random.randint(a.first[i + 1] - a.first[i])
+            nx = x + a.offs[p, t, 0] - a.offs[p, nt, 0]
+            ny = y + a.offs[p, t, 1] - a.offs[p, nt, 1]
+        elif what < 0.99:
             j = movable[np.random.randint(movable.size)]
-            if j == i or side[j] != side[i]:
+            if j == i or a.side[j] != a.side[i]:
                 continue
             nx, ny = xs[j], ys[j]
-        else:
-            # open or close a gap: everything on one side of a line moves together
-            _gap_move(xs, ys, ts, free, side, x, y, heat, count, nets, gap, hold, first, offs, ways, net, pins, start, stand, pull, high, edge, rect, px, py, pd, ty, xa, xb, dx)
-            continue
-        if side[i] == 0:
-            nx = -middle[i, nt]
-        args = (count, nets, gap, hold, first, offs, ways, net, pins, start, side, stand, pull, high, edge, rect, px, py, pd, ty, xa, xb, dx, mine)
-        if j >= 0:
-            old = _around(i, x, y, t, *args)
-            _around(i, nx, ny, nt, *args)
-            mid = _around(i, nx, ny, nt, *args)
-            old2 = _around(j, xs[j], ys[j], ts[j], *args)
-            jx = -middle[j, ts[j]] if side[j] == 0 else x
-            new2 = _around(j, jx, y, ts[j], *args)
-            if new2 - old2 + mid - old <= 0 or np.random.random() < np.exp(-(new2 - old2 + mid - old) / heat):
-                xs[i], ys[i], ts[i] = nx, ny, nt
-                xs[j], ys[j] = jx, y
+            ox, oy = (-a.middle[j, ts[j]] if a.side[j] == 0 else x), y
+            if a.side[i] == 0:
+                nx = -a.middle[i, nt]
+            allowed = -heat * np.log(np.random.random() + 1e-300)
+            jx, jy = xs[j], ys[j]
+            old = _around(a, i, x, t, gap, s, 1e300)
+            _move(a, i, nx, ny, nt, s)
+            mid = _around(a, i, nx, nt, gap, s, 1e300)
+            old += _around(a, j, jx, ts[j], gap, s, 1e300)
+            _move(a, j, ox, oy, ts[j], s)
+            if mid + _around(a, j, ox, ts[j], gap, s, 1e300) <= old + allowed:
+                xs[i], ys[i], xs[j], ys[j] = nx, ny, ox, oy
             else:
-                _around(j, xs[j], ys[j], ts[j], *args)
-                _around(i, x, y, t, *args)
+                _move(a, j, jx, jy, ts[j], s)
+                _move(a, i, x, y, t, s)
             continue
+        else:
+            _many(a, xs, ys, ts, free, x, y, heat, gap, s)
+            continue
+        if a.side[i] == 0:
+            nx = -a.middle[i, nt]
         if nx == x and ny == y and nt == t:
             continue
-        old = _around(i, x, y, t, *args)
-        new = _around(i, nx, ny, nt, *args)
-        if new <= old or np.random.random() < np.exp(-(new - old) / heat):
+        limit = _around(a, i, x, t, gap, s, 1e300) - heat * np.log(np.random.random() + 1e-300)
+        _move(a, i, nx, ny, nt, s)
+        if _around(a, i, nx, nt, gap, s, limit) <= limit:
             xs[i], ys[i], ts[i] = nx, ny, nt
         else:
-            _around(i, x, y, t, *args)
-
-
-@njit(cache=True)
-def _whole(xs, ys, ts, count, nets, gap, hold, first, offs, ways, net, pins, start, side, stand, pull, high, edge, rect, px, py, pd, ty, xa, xb, dx):
-    """The price of the whole drawing."""
-    c = 0.0
-    for i in range(count):
-        _set(i, xs[i], ys[i], ts[i], hold, first, offs, ways, rect, px, py, pd)
-        c += _own(i, xs[i], ys[i], ts[i], rect, side, stand, pull, high, edge)
-    for i in range(count):
-        for j in range(i):
-            c += _lap(i, j, rect, gap)
-    for n in range(nets):
-        c += _lay(n, pins, start, px, py, pd, ty, xa, xb, dx)
-    for n in range(nets):
-        for j in range(count):
-            c += _net_over_part(n, j, pins, start, py, ty, xa, xb, dx, rect)
-        for m in range(n):
-            c += _nets_cross(n, m, pins, start, py, ty, xa, xb, dx)
-    return c
-
-
-@njit(cache=True)
-def _gap_move(xs, ys, ts, free, side, x, y, heat, count, nets, gap, hold, first, offs, ways, net, pins, start, stand, pull, high, edge, rect, px, py, pd, ty, xa, xb, dx):
-    keep_x, keep_y = xs.copy(), ys.copy()
-    lying = np.random.random() < 0.6
-    by = np.random.randint(1, 5) * (1 if np.random.random() < 0.5 else -1)
-    kind = np.random.randint(3)
-    old = _whole(xs, ys, ts, count, nets, gap, hold, first, offs, ways, net, pins, start, side, stand, pull, high, edge, rect, px, py, pd, ty, xa, xb, dx)
-    for i in range(count):
-        if not free[i]:
-            continue
-        if lying:
-            # away from the boundary or the plug outward; or one row only
-            if side[i] == 0:
-                continue
-            out = xs[i] <= x if x < 0 else xs[i] >= x
-            if kind == 0:
-                out = abs(ys[i] - y) < 4
-            if out and (side[i] == 2 or (xs[i] < 0) == (x < 0)):
-                xs[i] += by
-        else:
-            out = ys[i] >= y if kind else abs(ys[i] - y) < 2
-            if out:
-                ys[i] += by
-    new = _whole(xs, ys, ts, count, nets, gap, hold, first, offs, ways, net, pins, start, side, stand, pull, high, edge, rect, px, py, pd, ty, xa, xb, dx)
-    if new > old and np.random.random() >= np.exp(-(new - old) / heat):
-        xs[:] = keep_x
-        ys[:] = keep_y
-        _whole(xs, ys, ts, count, nets, gap, hold, first, offs, ways, net, pins, start, side, stand, pull, high, edge, rect, px, py, pd, ty, xa, xb, dx)
+            _move(a, i, x, y, t, s)
+    return _whole(a, xs, ys, ts, 1.5, s)

@@ -17,7 +17,7 @@ EARTHS = frozenset({"earth", "pe"})
 class Plan:
     """The circuit as the drawing sees it. wired: net -> (ref, pin) joined by wires. returned: (ref, pin) -> (kind, words).
 
-    sides: ref -> "hot" | "cold" | "across". far: net -> parts between it and the plug. isolated: there is a cold side.
+    sides: ref -> "hot" | "cold" | "across". far: net -> parts between it and the plug. rails: nets that a line runs along, drawn as straight as can be. isolated: there is a cold side.
     """
 
     symbols: Mapping[str, Symbol]
@@ -27,6 +27,7 @@ class Plan:
     islands: Mapping[str, str]
     far: Mapping[str, int]
     isolated: bool
+    rails: frozenset[str]
 
 
 def plan_of(circuit: Circuit) -> Plan:
@@ -56,6 +57,7 @@ def plan_of(circuit: Circuit) -> Plan:
         islands,
         _far(circuit, set(kinds)),
         any(side == "cold" for side in islands.values()),
+        frozenset(p.pins[x] for p in circuit.parts for pair in symbols[p.ref].through for x in pair if x in p.pins),
     )
 
 

@@ -79,12 +79,16 @@ def joined(a: Rect, b: Rect) -> Rect:
     return min(a[0], b[0]), min(a[1], b[1]), max(a[2], b[2]), max(a[3], b[3])
 
 
-def stand(symbol: Symbol, turn: int, lines: tuple[tuple[str, str], ...], returned: frozenset[str]) -> Shape:
+def moved(r: Rect, x: float, y: float) -> Rect:
+    return r[0] + x, r[1] + y, r[2] + x, r[3] + y
+
+
+def stand(symbol: Symbol, turn: int, lines: tuple[tuple[str, str], ...], returned: frozenset[str], across: bool = False) -> Shape:
     """One way of standing. lines: (role, words) of the label. returned: pins that get a return sign."""
     legs = {p: turned_leg(leg, turn) for p, leg in symbol.legs.items()}
     body = turned_rect(symbol.body, turn)
     feet = {p: _foot(legs[p]) for p in legs if p in returned}
-    texts = _label(legs, body, lines)
+    texts = _label(legs, body, lines, across)
     hold = body
     for leg in legs.values():
         hold = joined(hold, (leg.x, leg.y, leg.x, leg.y))
@@ -118,10 +122,13 @@ def _blocked(legs: Mapping[str, Leg], body: Rect, feet: Mapping[str, Cell]) -> f
     return frozenset(out - pins)
 
 
-def _label(legs: Mapping[str, Leg], body: Rect, lines: tuple[tuple[str, str], ...]) -> tuple[Text, ...]:
+def _label(legs: Mapping[str, Leg], body: Rect, lines: tuple[tuple[str, str], ...], across: bool) -> tuple[Text, ...]:
     """The words beside the body, on a side that no leg uses."""
     outs = {leg.out for leg in legs.values()}
     high = HIGH * len(lines)
+    if across:  # clear of the boundary, which cuts the part in the middle
+        x = round((body[0] + body[2]) / 2) + 0.6
+        return tuple(Text(x, body[1] - 0.5 - HIGH * (len(lines) - 1 - i), w, role) for i, (role, w) in enumerate(lines))
     if "u" not in outs and not ("l" not in outs and "r" not in outs):
         return tuple(
             Text((body[0] + body[2]) / 2, body[1] - 0.5 - HIGH * (len(lines) - 1 - i), w, role, "middle") for i, (role, w) in enumerate(lines)

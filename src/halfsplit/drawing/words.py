@@ -35,9 +35,9 @@ def value_words(part: Part) -> str:
     family = family_of(part)
     units = {p.name: p.unit for p in family.params}
     units |= {"volts": "V", "amps": "A", "watts": "W"}
-    known = {**part.ratings, **part.values}
+    known = {**({} if part.assumed else part.ratings), **part.values}  # ratings of a part that nobody saw say little
     names = [family.main_value] if family.main_value in known else []
-    names += [n for n in _SECOND if n in known and n not in names][: 2 - len(names)]
+    names += [n for n in _SECOND if n in known and n not in names and not (part.assumed and n == "watts")][: 2 - len(names)]
     said = [short(known[n], units.get(n, "")) + ("?" if n in part.doubts else "") for n in names if n is not None]
     return " ".join(said)
 

@@ -295,7 +295,7 @@ def transistor(pins: tuple[str, str, str], marks: tuple[Mark, ...]) -> Symbol:
     """Three legs: control left, the other two above and below."""
     b, c, e = pins
     legs = {b: Leg(0, 0, "l"), c: Leg(4, -3, "u"), e: Leg(4, 3, "d")}
-    return Symbol(legs, (1, -2, 4.6, 2), (line((0, 0), (2.2, 0)), *marks), turns=(0, 4, 6, 2, 1, 3, 5, 7))
+    return Symbol(legs, (1, -2, 5.1, 2), (line((0, 0), (2.2, 0)), *marks), turns=(0, 4, 6, 2, 1, 3, 5, 7))
 
 
 _ENVELOPE = ring(3.1, 0, 2.0)
