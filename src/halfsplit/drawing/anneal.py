@@ -13,6 +13,7 @@ from numba import njit
 
 LEFT, RIGHT, UP, DOWN = 0, 1, 2, 3
 AWAY = 9.0  # a wire that starts in the wrong direction
+CORNER = 2.0  # where a trunk ends in a standing part
 CROSS = 3.0
 ALONG = 7.0  # two trunks on one line
 OVER = 5.0  # a wire across a part
@@ -72,12 +73,11 @@ def _trunk(a, n, ty, lo, hi, s):
         d = s.py[p] - ty
         cost += abs(d)
         way = s.pd[p]
-        if way == UP:
-            if d < 0:
+        if way == UP or way == DOWN:
+            if (d < 0) if way == UP else (d > 0):
                 cost += AWAY
-        elif way == DOWN:
-            if d > 0:
-                cost += AWAY
+            if hi > lo and (s.px[p] == lo or s.px[p] == hi):
+                cost += CORNER
         else:
             if d != 0:
                 cost += a.bend[n]
@@ -180,7 +180,7 @@ def _place(a, i, x, y, t, s):
 @njit(cache=True)
 def _alone(a, i, x, t, s):
     """What the item's own place and way of standing cost."""
-    c = a.stand[i, t] + a.pull[i] * x + 0.004 * abs(x)
+    c = a.stand[i, t] + a.pull[i] * x + 0.04 * abs(x)
     r0, r1, r2, r3 = s.rect[i, 0], s.rect[i, 1], s.rect[i, 2], s.rect[i, 3]
     if r1 < 0:
         c -= 2.0 * r1

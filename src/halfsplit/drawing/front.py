@@ -23,7 +23,7 @@ def front_end(circuit: Circuit, plan: Plan, shapes: Mapping[str, tuple[Shape, ..
     line, neutral = plug.pins[upper], plug.pins[lower]
     out: list[Member] = [(plug.ref, 0, 0, shape)]
     edge = shape.hold[2] + 0.5
-    left = {ref: p for ref, p in parts.items() if ref != plug.ref and plan.sides[ref] == "hot"}
+    left = {ref: p for ref, p in parts.items() if ref != plug.ref and (plan.sides[ref] == "hot" or len(plan.symbols[ref].legs) > 2)}
     while True:
         for ref in [r for r, p in left.items() if _pair(p, plan) == {line, neutral}]:
             rung = next((s for s in shapes[ref] if _out_of(left[ref], s, line) == "u"), None)
@@ -40,14 +40,17 @@ def front_end(circuit: Circuit, plan: Plan, shapes: Mapping[str, tuple[Shape, ..
             out.append((part.ref, x, 0, shape))
             edge = x + shape.hold[2] + 0.5
             del left[part.ref]
-            after = _pair_after(part, shape)
+            after = None if plan.sides[part.ref] == "across" else _pair_after(part, shape)
             if after is None or {part.pins[a] for a in after} & {line, neutral}:
                 return tuple(out)
             line, neutral = part.pins[after[0]], part.pins[after[1]]
             continue
-        if len(onward) != 1:
+        ahead = [p for p in onward if plan.symbols[p.ref].through]
+        if len(onward) > 1:
+            ahead = [p for p in ahead if _leads_on(p, line, neutral, left, plan, shapes)]
+        if len(onward) != 1 and len(ahead) != 1:
             break
-        part = onward[0]
+        part = onward[0] if len(onward) == 1 else ahead[0]
         lying = next((s for s in shapes[part.ref] if _out_of(part, s, line) == "l" and len(s.legs) == 2 and not s.feet), None)
         if lying is None or len(_pair(part, plan)) != 2:
             break
@@ -58,6 +61,24 @@ def front_end(circuit: Circuit, plan: Plan, shapes: Mapping[str, tuple[Shape, ..
         del left[part.ref]
         line = next(part.pins[other] for other in lying.legs if part.pins[other] != line)
     return tuple(out)
+
+
+def _leads_on(
+    part: Part, line: str, neutral: str, left: Mapping[str, Part], plan: Plan, shapes: Mapping[str, tuple[Shape, ...]]
+) -> bool:
+    """Going on through this part, and others that lie in the line, one comes to a part that takes both rails."""
+    seen, todo, used = {line}, [part], {part.ref}
+    while todo:
+        p = todo.pop()
+        for net in {p.pins[pin] for pin in plan.symbols[p.ref].legs} - seen - {neutral}:
+            seen.add(net)
+            here = [q for q in left.values() if q.ref not in used and net in (q.pins[pin] for pin in plan.symbols[q.ref].legs)]
+            if any(_takes_pair(q, s, net, neutral) for q in here for s in shapes[q.ref]):
+                return True
+            fresh = [q for q in here if plan.symbols[q.ref].through and len(plan.symbols[q.ref].legs) == 2]
+            used |= {q.ref for q in fresh}
+            todo += fresh
+    return False
 
 
 def _pair(part: Part, plan: Plan) -> set[str]:

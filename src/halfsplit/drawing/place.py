@@ -19,7 +19,7 @@ from halfsplit.drawing.words import label_lines
 from halfsplit.parts.symbols import Leg
 
 EDGE = 3.0  # clear ground on each side of the boundary
-SPARE = 2.1  # paper for wires: this many times the ground of the parts
+SPARE = 2.5  # paper for wires: this many times the ground of the parts
 WIDE = 2.7  # wanted width to height
 MOVES, MOVES_EACH = 12000, 1200  # trials: for any drawing, and more for each part
 BEND, BEND_RAIL = 4.0, 8.0
@@ -62,7 +62,7 @@ def _price(
     lying = two and all(leg.out in "lr" for leg in shape.legs.values())
     for pin in shape.feet:
         out = shape.legs[pin].out
-        c += {"d": 0.0, "l": 10.0, "r": 10.0, "u": 30.0}[out]
+        c += {"d": 0.0, "l": 20.0, "r": 20.0, "u": 40.0}[out]
     for a, b in through:
         if a not in pins or b not in pins or a not in shape.legs or b not in shape.legs:
             continue
@@ -146,8 +146,10 @@ def _items(circuit: Circuit, plan: Plan, stands: tuple[Standing, ...], kept: Map
         for ref, x, y, shape in front:
             hold = joined(hold, moved(shape.hold, x, y))
             legs |= {(ref, pin): Leg(leg.x + x, leg.y + y, leg.out) for pin, leg in shape.legs.items()}
-        way = Way(0.0, hold, 0, legs, tuple((ref, x, y, shape.turn) for ref, x, y, shape in front))
-        out.append(Item(_SIDE["hot"] if plan.isolated else 2, 0.5, (way,)))
+        ref, x, _, shape = front[-1]  # where the last one stands across the boundary, all of it is held there
+        middle = x + round((shape.body[0] + shape.body[2]) / 2)
+        way = Way(0.0, hold, middle, legs, tuple((ref, x, y, shape.turn) for ref, x, y, shape in front))
+        out.append(Item(_SIDE[plan.sides[ref]] if plan.isolated else 2, 0.2, (way,)))
     for s in stands:
         if s.ref in inside:
             continue
@@ -162,7 +164,7 @@ def _items(circuit: Circuit, plan: Plan, stands: tuple[Standing, ...], kept: Map
             for shape, price in zip(s.shapes, s.prices)
         )
         end = plan.symbols[s.ref].end
-        out.append(Item(_SIDE[plan.sides[s.ref]] if plan.isolated else 2, 0.5 if end < 0 else -0.25 * end, ways))
+        out.append(Item(_SIDE[plan.sides[s.ref]] if plan.isolated else 2, 0.5 if end < 0 else -0.1 * end, ways))
     return tuple(out)
 
 

@@ -28,7 +28,7 @@ def net_texts(
         taken += [(x0 - 0.1, y0 - 0.1, x1 + 0.1, y1 + 0.1) for x0, y0, x1, y1 in w.segments]
     out: list[Text] = []
     for w in wires:
-        if "/" in w.net or w.net in flagged:
+        if "/" in w.net or w.net in flagged or w.net in ("L", "N"):
             continue
         runs = sorted((s for s in w.segments if s[1] == s[3]), key=lambda s: (s[0] - s[2], s))
         text = next((t for s in runs for t in _over(s, w.net) if not any(_meet(text_rect(t), r) for r in taken)), None)

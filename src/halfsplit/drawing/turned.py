@@ -127,6 +127,10 @@ def _label(legs: Mapping[str, Leg], body: Rect, lines: tuple[tuple[str, str], ..
     outs = {leg.out for leg in legs.values()}
     high = HIGH * len(lines)
     if across:  # clear of the boundary, which cuts the part in the middle
+        if "u" in outs:
+            return tuple(
+                Text(body[2] + 0.5, (body[1] + body[3] - high) / 2 + HIGH * i + 0.95, w, role) for i, (role, w) in enumerate(lines)
+            )
         x = round((body[0] + body[2]) / 2) + 0.6
         return tuple(Text(x, body[1] - 0.5 - HIGH * (len(lines) - 1 - i), w, role) for i, (role, w) in enumerate(lines))
     if "u" not in outs and not ("l" not in outs and "r" not in outs):
