@@ -10,6 +10,7 @@ from halfsplit.parts.base import Family, Values
 from halfsplit.parts.common import HDBK217, peak_volts
 from halfsplit.parts.linear_regulator import KILLERS, low, no_output, params, through, wire
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import regulator
 
 REFERENCE = 1.25  # OUT to ADJ of 317 and 337 types [V] (makers' figure, recalled; trade page, section 3.1)
 
@@ -62,4 +63,5 @@ FAMILY = Family(
     substitute="amps and in-out volts not less; positive and negative types have other pin orders",
     cold_reads=(("in", "out", "r"), ("out", "adj", "r")),
     alone_reads=(("in", "out", "r"), ("out", "adj", "r")),
+    symbol=regulator("adj"),
 )

@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from halfsplit.parts.symbols import Box, Symbol
+
 if TYPE_CHECKING:
     from halfsplit.parts.stamper import Stamper
 
@@ -124,3 +126,4 @@ class Family:
     alone_reads: tuple[tuple[str, str, str], ...] = ()  # the same with the part out of the circuit
     wrong: tuple[Way, ...] = ()  # another part fitted where this one belongs; weighed only once somebody was inside
     across_live: tuple[str, str] | None = None  # pins that are worth an AC reading across while on
+    symbol: Symbol | Box | None = None  # how it is drawn; None: a box with named legs

@@ -9,6 +9,7 @@ import numpy as np
 from halfsplit.parts.base import Array, Family, Param, Values, Way
 from halfsplit.parts.common import BENCH, CLEAR, HDBK338, OPEN, between, put, slot
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import BATTERY
 
 SAG = 0.02  # of its volts lost at one ampere by a good one (bench estimate; small cells more)
 
@@ -61,4 +62,5 @@ FAMILY = Family(
     test="volts after an hour's rest and again under its load; taken out before any ohms are read on the board",
     substitute="chemistry and volts equal, capacity not less, same connector and thermistor; swollen or under 2.5 V a cell: "
     "recycle, never charge",
+    symbol=BATTERY,
 )

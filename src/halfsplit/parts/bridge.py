@@ -8,6 +8,7 @@ from halfsplit.parts.base import Family, Param, Values, Way
 from halfsplit.parts.common import HDBK217, HDBK338, across, put, slot, spread
 from halfsplit.parts.diode import saturation
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import BRIDGE
 
 LEGS = (("~1", "+"), ("~2", "+"), ("-", "~1"), ("-", "~2"))
 
@@ -61,4 +62,5 @@ FAMILY = Family(
     substitute="volts 600 to 1000, amps and surge not less",
     cold_reads=(*((a, k, "d") for a, k in LEGS), ("+", "-", "d"), ("~1", "~2", "r")),
     alone_reads=tuple((a, k, "d") for a, k in LEGS) + tuple((k, a, "r") for a, k in LEGS),
+    symbol=BRIDGE,
 )

@@ -10,6 +10,7 @@ import numpy as np
 from halfsplit.parts.base import Array, Family, Param, Values, Way
 from halfsplit.parts.common import BENCH, HDBK217, SHIFTED, across, evenly, put, slot, spread, wrong_value
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import CAPACITOR
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
@@ -65,4 +66,5 @@ FAMILY = Family(
     substitute="X and Y: same class or higher, value equal; an X never replaces a Y; series-impedance grade for a dropper",
     cold_reads=(("a", "b", "r"), ("a", "b", "c")),
     alone_reads=(("a", "b", "c"), ("a", "b", "r")),
+    symbol=CAPACITOR,
 )

@@ -12,6 +12,7 @@ from halfsplit.parts.common import HDBK338, OPEN, put, slot
 from halfsplit.parts.relay import FAMILY as RELAY
 from halfsplit.parts.relay import stamp as make_contact
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import CHANGEOVER
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
@@ -43,4 +44,5 @@ FAMILY = replace(
     test="coil ohms; at rest com to nc below 1 ohm and com to no OL; the other way round on bench volts",
     cold_reads=(("c+", "c-", "r"), ("com", "no", "r"), ("com", "nc", "r")),
     alone_reads=(("c+", "c-", "r"), ("com", "no", "r"), ("com", "nc", "r")),
+    symbol=CHANGEOVER,
 )

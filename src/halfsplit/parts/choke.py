@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from halfsplit.parts.base import Family, Param, Values, Way
 from halfsplit.parts.common import HDBK217, HDBK338, OPEN, put
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import CHOKE
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
@@ -39,4 +40,5 @@ FAMILY = Family(
     substitute="same amps, henry and creepage",
     cold_reads=(("a1", "a2", "r"), ("b1", "b2", "r")),
     alone_reads=(("a1", "a2", "r"), ("b1", "b2", "r")),
+    symbol=CHOKE,
 )

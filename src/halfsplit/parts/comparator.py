@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from halfsplit.parts.amplifier import PINS, RATE, RATE_SOURCE, READS, params, stamp, ways
 from halfsplit.parts.base import Family
+from halfsplit.parts.symbols import AMPLIFIER
 
 FAMILY = Family(
     name="comparator",
@@ -24,4 +25,5 @@ FAMILY = Family(
     substitute="supply volts and sink current not less, open collector as it was, same pins",
     cold_reads=READS,
     alone_reads=READS,
+    symbol=AMPLIFIER,
 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from halfsplit.parts.base import Family, Param, Way
 from halfsplit.parts.common import HDBK217, HDBK338, open_way, spread
 from halfsplit.parts.lead import stamp
+from halfsplit.parts.symbols import CONNECTOR
 
 FAMILY = Family(
     name="connector",
@@ -37,4 +38,5 @@ FAMILY = Family(
     cold_reads=(("a", "b", "r"),),
     alone_reads=(("a", "b", "r"),),
     across_live=("a", "b"),
+    symbol=CONNECTOR,
 )

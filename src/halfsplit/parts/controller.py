@@ -10,6 +10,7 @@ import numpy as np
 from halfsplit.parts.base import Array, Family, Mode, Param, Values, Way
 from halfsplit.parts.common import BENCH, HDBK217, across, put, slot, spread
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import Box
 
 MAINS_LIKE = 100.0  # frequency at which its supply capacitor is sized up [Hz]
 HOLD_UP = 4e-3  # [s]
@@ -88,4 +89,5 @@ FAMILY = Family(
     substitute="same number incl. suffix; look-alikes are not equal",
     cold_reads=(("vcc", "gnd", "r"),),
     alone_reads=(("vcc", "gnd", "r"),),
+    symbol=Box(("vcc", "fb", "gnd"), ("gate", "sense")),
 )

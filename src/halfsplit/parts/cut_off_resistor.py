@@ -5,6 +5,7 @@ from __future__ import annotations
 from halfsplit.parts.base import Way
 from halfsplit.parts.common import BENCH, open_way, scaled
 from halfsplit.parts.resistive import resistor_style
+from halfsplit.parts.symbols import CUT_OFF_RESISTOR
 
 FAMILY = resistor_style(
     "cut-off-resistor",
@@ -21,4 +22,5 @@ FAMILY = resistor_style(
     dies_alone=False,
     test="ohms; open: its cut-off; look behind it before anything else",
     substitute="ohms, watts and temperature equal, with a cut-off inside; never a plain resistor, never a link across",
+    symbol=CUT_OFF_RESISTOR,
 )

@@ -9,6 +9,7 @@ import numpy as np
 from halfsplit.parts.base import Array, Family, Param, Values, Way
 from halfsplit.parts.common import HDBK217, HDBK338, across, peak_volts, put, slot, spread
 from halfsplit.parts.stamper import VT, Stamper
+from halfsplit.parts.symbols import DIODE
 
 
 def saturation(drop: Array, ideality: Array) -> Array:
@@ -51,4 +52,5 @@ FAMILY = Family(
     substitute="volts, amps, surge not less; speed class not slower",
     cold_reads=(("a", "k", "d"), ("k", "a", "d"), ("k", "a", "r")),
     alone_reads=(("a", "k", "d"), ("k", "a", "r")),
+    symbol=DIODE,
 )

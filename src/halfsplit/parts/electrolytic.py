@@ -9,6 +9,7 @@ import numpy as np
 from halfsplit.parts.base import Array, Family, Param, Values, Way
 from halfsplit.parts.common import BENCH, HDBK217, across, between, peak_volts, scaled, spread, wrong_value
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import POLAR_CAPACITOR
 
 SHARES = "repair practice in switch-mode supplies: high ESR or low C about 80 %, leaking 15 %, short 5 %, bench estimate"
 
@@ -73,4 +74,5 @@ FAMILY = Family(
     substitute="farads -0/+50 % (timing and Vcc equal), volts and 105 C and ripple not less, ESR not more; fits",
     cold_reads=(("+", "-", "r"), ("+", "-", "esr"), ("+", "-", "c")),
     alone_reads=(("+", "-", "c"), ("+", "-", "esr"), ("+", "-", "r")),
+    symbol=POLAR_CAPACITOR,
 )

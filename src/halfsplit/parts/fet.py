@@ -10,6 +10,7 @@ from halfsplit.parts.base import Family, Param, Values, Way
 from halfsplit.parts.common import BENCH, HDBK217, OPEN, SHIFTED, across, put, slot, spread
 from halfsplit.parts.diode import saturation
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import SWITCH_FET
 
 LEG = 1e-3  # of the drain, for its open to stand in; too small to be read [ohm]
 
@@ -59,4 +60,5 @@ FAMILY = Family(
     substitute="volts, amps, watts not less; gate charge not above 1.3 times",
     cold_reads=(("d", "s", "r"), ("s", "d", "d"), ("g", "s", "r")),
     alone_reads=(("d", "s", "r"), ("s", "d", "d"), ("g", "s", "r")),
+    symbol=SWITCH_FET,
 )

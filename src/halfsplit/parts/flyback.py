@@ -10,6 +10,7 @@ import numpy as np
 from halfsplit.parts.base import Array, Family, Mode, Param, Values, Way
 from halfsplit.parts.common import CLEAR, HDBK217, HDBK338, OPEN, put, slot
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import FLYBACK
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
@@ -83,4 +84,5 @@ FAMILY = Family(
     substitute="same part or donor",
     cold_reads=(("p+", "p-", "r"), ("s+", "s-", "r"), ("a+", "a-", "r")),
     alone_reads=(("p+", "p-", "r"), ("s+", "s-", "r"), ("a+", "a-", "r")),
+    symbol=FLYBACK,
 )

@@ -10,6 +10,7 @@ import numpy as np
 from halfsplit.parts.base import Array, Family, Mode, Param, Values
 from halfsplit.parts.common import BENCH, OPEN, open_way, slot
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import FUSE
 
 CARRIES = 1.7  # times its rating: between 1.5 and 2.1, the gates of IEC 60127 sheets 1 to 5 (read second-hand)
 
@@ -63,4 +64,5 @@ FAMILY = Family(
     cold_reads=(("a", "b", "r"),),
     alone_reads=(("a", "b", "r"),),
     across_live=("a", "b"),
+    symbol=FUSE,
 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from halfsplit.parts.base import Way
 from halfsplit.parts.common import BENCH, HDBK217, open_way, scaled
 from halfsplit.parts.resistive import FUSIBLE_TIMES, resistor_style
+from halfsplit.parts.symbols import FUSIBLE
 
 FAMILY = resistor_style(
     "fusible",
@@ -23,4 +24,5 @@ FAMILY = resistor_style(
     test="ohms; open without a mark is usual",
     substitute="ohms, watts and type equal: more watts would open too late; flameproof stays flameproof; never a plain resistor, "
     "never a link",
+    symbol=FUSIBLE,
 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from halfsplit.parts.base import Family, Param, Way
 from halfsplit.parts.common import BENCH, evenly, ohms_by_watts, open_way, wrong_value
 from halfsplit.parts.lead import stamp
+from halfsplit.parts.symbols import HEATER
 
 FAMILY = Family(
     name="heater",
@@ -40,4 +41,5 @@ FAMILY = Family(
     cold_reads=(("a", "b", "r"),),
     alone_reads=(("a", "b", "r"),),
     across_live=("a", "b"),
+    symbol=HEATER,
 )

@@ -9,6 +9,7 @@ import numpy as np
 from halfsplit.parts.base import Family, Param, Values, Way
 from halfsplit.parts.common import HDBK217, HDBK338, open_way
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import INDUCTOR
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
@@ -46,4 +47,5 @@ FAMILY = Family(
     substitute="same part or donor; amps not less, henry equal",
     cold_reads=(("a", "b", "r"),),
     alone_reads=(("a", "b", "r"),),
+    symbol=INDUCTOR,
 )

@@ -11,6 +11,7 @@ from halfsplit.parts.base import Array, Family, Mode, Param, Values
 from halfsplit.parts.common import HDBK217, ohms_by_watts, open_way, slot
 from halfsplit.parts.filament import AHEAD, COLD, filament_ohms
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import LAMP
 
 LEVELS = 100  # of brightness, in even ratios from hot to cold: 2.6 % each
 STAYS = 0.75  # of a level: nearer than this it stays where it is, or it would hunt between two
@@ -53,4 +54,5 @@ FAMILY = Family(
     substitute="same volts, watts and cap",
     cold_reads=(("a", "b", "r"),),
     alone_reads=(("a", "b", "r"),),
+    symbol=LAMP,
 )

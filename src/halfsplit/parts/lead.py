@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from halfsplit.parts.base import Family, Param, Values
 from halfsplit.parts.common import BENCH, open_way
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import CORD
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
@@ -32,4 +33,5 @@ FAMILY = Family(
     substitute="same cross-section or more, same class, with earth where it had one",
     cold_reads=(("a", "b", "r"),),
     alone_reads=(("a", "b", "r"),),
+    symbol=CORD,
 )

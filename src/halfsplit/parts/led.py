@@ -10,6 +10,7 @@ import numpy as np
 from halfsplit.parts.base import Array, Family, Param, Values, Way
 from halfsplit.parts.common import HDBK217, HDBK338, across, put, slot, spread
 from halfsplit.parts.stamper import VT, Stamper
+from halfsplit.parts.symbols import LED
 
 RED, WHITE = 1.9, 3.1  # usual drops at rated amps: red, yellow and plain green; white and blue [V] (common practice)
 SERIES = 0.1  # of a chip's drop lies in its own resistance [V] (common practice)
@@ -96,4 +97,5 @@ FAMILY = Family(
     substitute="colour and drop equal within 0.1 V in a string, amps not less, bonded to the plate as it was",
     cold_reads=(("a", "k", "d"), ("k", "a", "r")),
     alone_reads=(("a", "k", "d"), ("k", "a", "r")),
+    symbol=LED,
 )

@@ -9,6 +9,7 @@ import numpy as np
 from halfsplit.parts.base import Family, Param, Values, Way
 from halfsplit.parts.common import BENCH, across, evenly, put, spread
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import LOAD
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
@@ -44,4 +45,5 @@ FAMILY = Family(
     substitute="none: trace it",
     cold_reads=(("+", "-", "r"),),
     alone_reads=(("+", "-", "r"),),
+    symbol=LOAD,
 )

@@ -8,6 +8,7 @@ import numpy as np
 
 from halfsplit.parts.base import Family, Param, Values
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import MAINS
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
@@ -33,4 +34,5 @@ FAMILY = Family(
     plus_minus=("L", "N"),
     test="AC volts at the inlet of the set, first live reading of every session",
     substitute="none",
+    symbol=MAINS,
 )

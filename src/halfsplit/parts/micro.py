@@ -10,6 +10,7 @@ import numpy as np
 from halfsplit.parts.base import Array, Family, Mode, Param, Values, Way
 from halfsplit.parts.common import BENCH, HDBK217, across, pressing, put, slot, spread
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import Box
 
 LISTENS = ("adc", "in", "reset")  # a pin of such a name only listens (common practice)
 
@@ -79,4 +80,5 @@ FAMILY = Family(
     substitute="board replacement in most money terms",
     cold_reads=(("vdd", "0v", "r"),),
     alone_reads=(("vdd", "0v", "r"),),
+    symbol=Box(("vdd", "adc", "0v"), ("out",)),
 )

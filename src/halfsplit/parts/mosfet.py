@@ -10,6 +10,7 @@ from halfsplit.parts.base import Family, Param, Values, Way
 from halfsplit.parts.common import BENCH, HDBK217, OPEN, across, peak_volts, put, slot, spread
 from halfsplit.parts.diode import saturation
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import N_FET, P_FET
 
 # Gate volts at which its on-resistance is marked [V], and threshold of a logic-level one over that of a plain one (makers'
 # usual figures, recalled: 10 and 4.5 V; 2 to 4 and 1 to 2.5 V).
@@ -81,4 +82,5 @@ def mosfet(name: str, words: tuple[str, ...], *, p_channel: bool) -> Family:
         substitute="channel, volts, amps, watts not less; on-resistance not much more; logic-level stays logic-level",
         cold_reads=((on, off, "r"), (off, on, "d"), ("g", "s", "r")),
         alone_reads=((on, off, "r"), (off, on, "d"), ("g", "s", "r")),
+        symbol=P_FET if p_channel else N_FET,
     )

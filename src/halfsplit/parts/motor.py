@@ -5,6 +5,7 @@ from __future__ import annotations
 from halfsplit.parts.base import Family, Param
 from halfsplit.parts.common import BENCH, open_way
 from halfsplit.parts.inductor import stamp
+from halfsplit.parts.symbols import MOTOR
 
 FAMILY = Family(
     name="motor",
@@ -28,4 +29,5 @@ FAMILY = Family(
     cold_reads=(("a", "b", "r"),),
     alone_reads=(("a", "b", "r"),),
     across_live=("a", "b"),
+    symbol=MOTOR,
 )

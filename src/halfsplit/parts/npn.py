@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from halfsplit.parts.base import Family, Values
 from halfsplit.parts.bipolar import PARAMS, RATE, RATE_SOURCE, SUBSTITUTE, TEST, WRONG, ways, wire
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import NPN
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
@@ -39,4 +40,5 @@ FAMILY = Family(
     substitute=SUBSTITUTE,
     cold_reads=(("b", "e", "d"), ("b", "c", "d"), ("c", "e", "r")),
     alone_reads=(("b", "e", "d"), ("b", "c", "d"), ("c", "e", "r")),
+    symbol=NPN,
 )

@@ -9,6 +9,7 @@ import numpy as np
 from halfsplit.parts.base import Family, Param, Values
 from halfsplit.parts.common import HDBK217, open_way, wrong_value
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import NTC
 
 SENSOR = 1e3  # from here on it senses, and doesn't heat itself [ohm] (common practice: limiters 2.5 to 50, sensors 5k to 100k)
 
@@ -40,4 +41,5 @@ FAMILY = Family(
     substitute="R25 equal, amps and energy not less",
     cold_reads=(("a", "b", "r"),),
     alone_reads=(("a", "b", "r"),),
+    symbol=NTC,
 )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from halfsplit.parts.amplifier import PINS, RATE, RATE_SOURCE, READS, params, stamp, ways
 from halfsplit.parts.base import Family
+from halfsplit.parts.symbols import AMPLIFIER
 
 FAMILY = Family(
     name="op-amp",
@@ -24,4 +25,5 @@ FAMILY = Family(
     substitute="supply volts not less, single-supply and rail-to-rail as it was, same pins; a comparator is no op-amp",
     cold_reads=READS,
     alone_reads=READS,
+    symbol=AMPLIFIER,
 )

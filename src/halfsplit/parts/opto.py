@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from halfsplit.parts.base import Family, Param, Values, Way
 from halfsplit.parts.common import BENCH, HDBK217, OPEN, SHIFTED, across, put, scaled, slot, spread
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import OPTO
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
@@ -44,4 +45,5 @@ FAMILY = Family(
     substitute="CTR rank equal, isolation and creepage not less",
     cold_reads=(("a", "k", "d"), ("c", "e", "r")),
     alone_reads=(("a", "k", "d"), ("c", "e", "r")),
+    symbol=OPTO,
 )

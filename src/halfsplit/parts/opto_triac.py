@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from halfsplit.parts.base import Family, Values, Way
 from halfsplit.parts.common import HDBK217, HDBK338, put, slot
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import OPTO_TRIAC
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
@@ -35,4 +36,5 @@ FAMILY = Family(
     substitute="same type: random or zero-cross are not interchangeable",
     cold_reads=(("a", "k", "d"),),
     alone_reads=(("a", "k", "d"),),
+    symbol=OPTO_TRIAC,
 )

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from halfsplit.parts.base import Family, Values
 from halfsplit.parts.bipolar import PARAMS, RATE, RATE_SOURCE, SUBSTITUTE, TEST, WRONG, ways, wire
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import PNP
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
@@ -35,4 +36,5 @@ FAMILY = Family(
     substitute=SUBSTITUTE,
     cold_reads=(("e", "b", "d"), ("c", "b", "d"), ("e", "c", "r")),
     alone_reads=(("e", "b", "d"), ("c", "b", "d"), ("e", "c", "r")),
+    symbol=PNP,
 )

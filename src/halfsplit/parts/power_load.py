@@ -9,6 +9,7 @@ import numpy as np
 from halfsplit.parts.base import Family, Param, Values, Way
 from halfsplit.parts.common import BENCH, across, evenly, put, spread
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import POWER_LOAD
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
@@ -49,4 +50,5 @@ FAMILY = Family(
     substitute="input volts not less, output volts equal, amps not less",
     cold_reads=(("+", "-", "r"),),
     alone_reads=(("+", "-", "r"),),
+    symbol=POWER_LOAD,
 )

@@ -10,6 +10,7 @@ import numpy as np
 from halfsplit.parts.base import Array, Family, Mode, Param, Values, Way
 from halfsplit.parts.common import HDBK217, OPEN, SHIFTED, put, scaled, slot
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import PTC
 
 COLD = 0.15  # cold ohms x hold amps [V]: 0.15 ohm of a 1 A type (makers' tables, recalled)
 TRIPPED = 200.0  # tripped ohms x hold amps [V]: about a watt at 12 V of a 1 A type (common practice)
@@ -76,4 +77,5 @@ FAMILY = Family(
     cold_reads=(("a", "b", "r"),),
     alone_reads=(("a", "b", "r"),),
     across_live=("a", "b"),
+    symbol=PTC,
 )

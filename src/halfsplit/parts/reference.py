@@ -9,6 +9,7 @@ import numpy as np
 from halfsplit.parts.base import Array, Family, Param, Values, Way
 from halfsplit.parts.common import BENCH, HDBK217, across, put, slot, spread
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import REFERENCE
 
 NEVER = 1e4  # [V]
 LOW_TYPE = 1.24  # [V] the other type there is (makers' data, recalled)
@@ -53,4 +54,5 @@ FAMILY = Family(
     substitute="2.5 V or 1.24 V type as original; pin order mirrors",
     cold_reads=(("k", "a", "r"),),
     alone_reads=(("k", "a", "r"),),
+    symbol=REFERENCE,
 )

@@ -9,6 +9,7 @@ from halfsplit.parts.base import Family, Values
 from halfsplit.parts.common import HDBK217, peak_volts, wrong_value
 from halfsplit.parts.linear_regulator import KILLERS, low, no_output, out_short, params, through, wire
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import regulator
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
@@ -52,4 +53,5 @@ FAMILY = Family(
     substitute="volts equal, amps not less, dropout not more; pin order differs for negative and LDO types",
     cold_reads=(("in", "gnd", "r"), ("out", "gnd", "r"), ("in", "out", "r")),
     alone_reads=(("out", "gnd", "r"), ("in", "out", "r")),
+    symbol=regulator("gnd"),
 )

@@ -10,6 +10,7 @@ import numpy as np
 from halfsplit.parts.base import Array, Family, Mode, Param, Values, Way
 from halfsplit.parts.common import BENCH, HDBK217, HDBK338, OPEN, between, put, slot
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import RELAY
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
@@ -79,4 +80,5 @@ FAMILY = Family(
     cold_reads=(("c+", "c-", "r"), ("com", "no", "r")),
     alone_reads=(("c+", "c-", "r"), ("com", "no", "r")),
     across_live=("com", "no"),
+    symbol=RELAY,
 )

@@ -10,6 +10,7 @@ import numpy as np
 from halfsplit.parts.base import Array, Family, Mode, Param, Values, Way
 from halfsplit.parts.common import OPEN, slot, watts_in, wrong_value
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import RESISTOR, Symbol
 
 # Makers: a fusible one opens within a minute at 16 to 25 times its watts (recalled); nothing is known of a steady state below.
 FUSIBLE_TIMES = 12.0
@@ -43,6 +44,7 @@ def resistor_style(
     times: float | None = None,
     killers: tuple[str, ...] = ("overload behind it", "volts above its rating"),
     dies_alone: bool | None = None,
+    symbol: Symbol = RESISTOR,
 ) -> Family:
     """A two-legged fixed resistor as a family. times: opens for good above so many times its watts, and is a protector then."""
     return Family(
@@ -67,4 +69,5 @@ def resistor_style(
         substitute=substitute,
         cold_reads=(("a", "b", "r"), ("b", "a", "r")),
         alone_reads=(("a", "b", "r"),),
+        symbol=symbol,
     )

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from halfsplit.parts.base import Family, Param, Values, Way
 from halfsplit.parts.common import BENCH, across, evenly, open_way, spread
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import RESISTIVE_LOAD
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
@@ -44,4 +45,5 @@ FAMILY = Family(
     substitute="volts and watts equal, form",
     cold_reads=(("+", "-", "r"),),
     alone_reads=(("+", "-", "r"),),
+    symbol=RESISTIVE_LOAD,
 )

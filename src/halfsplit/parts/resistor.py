@@ -9,6 +9,7 @@ import numpy as np
 from halfsplit.parts.base import Array, Family, Mode, Param, Values, Way
 from halfsplit.parts.common import HDBK217, HDBK338, open_way, scaled, slot, watts_in, wrong_value
 from halfsplit.parts.resistive import FUSIBLE_TIMES, opens_above, stamp
+from halfsplit.parts.symbols import RESISTOR
 
 opens = opens_above(FUSIBLE_TIMES)
 
@@ -41,4 +42,5 @@ FAMILY = Family(
     substitute="ohms equal; watts and working volts not less; fusible stays the same type, flameproof stays flameproof",
     cold_reads=(("a", "b", "r"), ("b", "a", "r")),
     alone_reads=(("a", "b", "r"),),
+    symbol=RESISTOR,
 )

@@ -12,6 +12,7 @@ from halfsplit.parts.common import HDBK217, HDBK338, across, peak_volts, put, sl
 from halfsplit.parts.diode import saturation
 from halfsplit.parts.stamper import VT, Stamper
 from halfsplit.parts.triac import FIRES
+from halfsplit.parts.symbols import THYRISTOR
 
 DROP, IDEALITY = 1.1, 1.9  # fired, at 1 A [V] (common practice: 1.0 to 1.5)
 GATE_DROP, GATE_IDEALITY, GATE_AMPS = 0.7, 1.5, 10e-3  # gate to cathode (common practice 0.6 to 0.8 V on a diode test)
@@ -69,4 +70,5 @@ FAMILY = Family(
     substitute="volts and amps not less, gate and holding current not more, tab isolated as it was",
     cold_reads=(("a", "k", "r"), ("k", "a", "r"), ("g", "k", "d")),
     alone_reads=(("a", "k", "r"), ("k", "a", "r"), ("g", "k", "d")),
+    symbol=THYRISTOR,
 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from halfsplit.parts.base import Family, Param
 from halfsplit.parts.common import HDBK217, open_way
 from halfsplit.parts.lead import stamp
+from halfsplit.parts.symbols import STAT
 
 FAMILY = Family(
     name="stat",
@@ -28,4 +29,5 @@ FAMILY = Family(
     cold_reads=(("a", "b", "r"),),
     alone_reads=(("a", "b", "r"),),
     across_live=("a", "b"),
+    symbol=STAT,
 )

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from halfsplit.parts.base import Family, Param, Values, Way
 from halfsplit.parts.common import HDBK217, HDBK338, open_way, spread
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import SWITCH
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
@@ -38,4 +39,5 @@ FAMILY = Family(
     cold_reads=(("a", "b", "r"),),
     alone_reads=(("a", "b", "r"),),
     across_live=("a", "b"),
+    symbol=SWITCH,
 )

@@ -11,6 +11,7 @@ from halfsplit.parts.common import HDBK217, HDBK338, across, peak_volts, spread,
 from halfsplit.parts.electrolytic import leg_open
 from halfsplit.parts.electrolytic import stamp as polarised
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import POLAR_CAPACITOR
 
 
 def typical_esr(farads: Array) -> Array:
@@ -56,4 +57,5 @@ FAMILY = Family(
     "size allow",
     cold_reads=(("+", "-", "r"), ("+", "-", "esr"), ("+", "-", "c")),
     alone_reads=(("+", "-", "c"), ("+", "-", "esr"), ("+", "-", "r")),
+    symbol=POLAR_CAPACITOR,
 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from halfsplit.parts.base import Family, Param
 from halfsplit.parts.common import BENCH, open_way
 from halfsplit.parts.lead import stamp
+from halfsplit.parts.symbols import THERMAL_LINK
 
 FAMILY = Family(
     name="thermal-link",
@@ -29,4 +30,5 @@ FAMILY = Family(
     cold_reads=(("a", "b", "r"),),
     alone_reads=(("a", "b", "r"),),
     across_live=("a", "b"),
+    symbol=THERMAL_LINK,
 )

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from halfsplit.parts.base import Family, Param, Values, Way
 from halfsplit.parts.common import BENCH, CLEAR, HDBK217, OPEN, SHIFTED, between, put, wrong_value
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import TRANSFORMER
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
@@ -89,4 +90,5 @@ FAMILY = Family(
     substitute="same volts, VA and thermal link, or a donor's",
     cold_reads=(("p1", "p2", "r"), ("s1", "s2", "r")),
     alone_reads=(("p1", "p2", "r"), ("s1", "s2", "r")),
+    symbol=TRANSFORMER,
 )

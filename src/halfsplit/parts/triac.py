@@ -10,6 +10,7 @@ import numpy as np
 from halfsplit.parts.base import Array, Family, Mode, Values, Way
 from halfsplit.parts.common import BENCH, HDBK217, across, put, slot, spread
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import TRIAC
 
 GATE_OHMS = 150.0  # gate to main terminal 1, read cold (common practice 50 to 300)
 FIRES = 0.6  # gate volts that fire it [V]
@@ -52,4 +53,5 @@ FAMILY = Family(
     substitute="volts 600 or 800 at 230 V, amps not less, gate current not more, isolated tab as original",
     cold_reads=(("t2", "t1", "r"), ("g", "t1", "r")),
     alone_reads=(("t2", "t1", "r"), ("g", "t1", "r")),
+    symbol=TRIAC,
 )

@@ -10,6 +10,7 @@ import numpy as np
 from halfsplit.parts.base import Array, Family, Param, Values, Way
 from halfsplit.parts.common import BENCH, HDBK217, across, put, slot, spread
 from halfsplit.parts.stamper import VT, Stamper
+from halfsplit.parts.symbols import SUPPRESSOR
 
 STARTS = 1.17  # breakdown over the stand-off volts of the marking (makers' tables: 1.11 to 1.23, recalled)
 SLOPE = 0.75  # slope resistance [ohm] x pulse watts / volts^2: 1.6 times stand-off volts at full pulse current (recalled)
@@ -85,4 +86,5 @@ FAMILY = Family(
     substitute="stand-off volts equal, watts not less, unidirectional or bidirectional as it was; never left out",
     cold_reads=(("a", "k", "d"), ("k", "a", "r")),
     alone_reads=(("a", "k", "d"), ("k", "a", "d"), ("k", "a", "r")),
+    symbol=SUPPRESSOR,
 )

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from halfsplit.parts.base import Family, Param, Values, Way
 from halfsplit.parts.common import BENCH, across, put, slot, spread
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.symbols import VARISTOR
 
 BODY = 200e6  # [ohm] a healthy disc leaks 1 uA at half its 1 mA volts; 10 uA there mean that it ages (maker's page, read second-hand)
 CLAMPS = 1.55  # 1 mA volts over the rated AC volts: 430 V of a 275 V disc (makers' data, recalled)
@@ -51,4 +52,5 @@ FAMILY = Family(
     substitute="same disc diameter and AC rating, behind the fuse; never left out",
     cold_reads=(("a", "b", "r"),),
     alone_reads=(("a", "b", "r"),),
+    symbol=VARISTOR,
 )

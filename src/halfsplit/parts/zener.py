@@ -10,6 +10,7 @@ import numpy as np
 from halfsplit.parts.base import Array, Family, Param, Values, Way
 from halfsplit.parts.common import HDBK217, SHIFTED, across, put, slot, spread, wrong_value
 from halfsplit.parts.stamper import VT, Stamper
+from halfsplit.parts.symbols import ZENER
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
@@ -68,4 +69,5 @@ FAMILY = Family(
     substitute="volts equal within 2 to 5 %, watts not less",
     cold_reads=(("a", "k", "d"), ("k", "a", "r")),
     alone_reads=(("a", "k", "d"), ("k", "a", "r")),
+    symbol=ZENER,
 )
