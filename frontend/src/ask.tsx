@@ -4,7 +4,7 @@ import { at, boxes, card, doubt, enter, goingLive, notNow, peek, pointed, probe,
 import { aloud, setAloud, speak } from "./speech";
 import type { Card, Probe } from "./types";
 import { minutes, percent, showBand, showValue } from "./values";
-import { cardAloud, fallsIn, partsOf, splitLead } from "./words";
+import { cardAloud, fallsIn, partsOf, shownOf, splitLead } from "./words";
 
 export function Ask() {
   const c = card.value;
@@ -77,6 +77,7 @@ function Round({ c }: { c: Card }) {
         {c.caution ? <p class="hazard"><i class="stripes" aria-hidden="true" />{c.caution}</p> : null}
         {(c.confirm ?? []).map((t) => <p key={t} class="sub">{t}</p>)}
       </div>
+      {c.others?.length ? <ul class="more" aria-label="Other readings">{c.others.slice(0, 3).map((o) => <li key={o.text}>or {o.text}</li>)}</ul> : null}
       <Split p={p} />
     </>
   );
@@ -84,26 +85,30 @@ function Round({ c }: { c: Card }) {
 
 export function Split({ p }: { p: Probe }) {
   const parts = partsOf(p);
+  const shown = shownOf(parts);
   const x = pointed.value;
-  const hit = x === null ? null : fallsIn(parts, x, p.healthy);
-  const total = parts.reduce((s, q) => s + q.odds, 0);
-  const rest = Math.max(0, 1 - total);
-  const shown: { text: string; odds: number; means: string; healthy: boolean }[] = parts;
-  const other = rest > 0.02 || x !== null && hit === -1;
+  const part = x === null ? undefined : parts[fallsIn(parts, x, p.healthy)];
+  const hit = x === null ? null : part ? shown.indexOf(part) : -1;
+  const rest = Math.max(0, 1 - shown.reduce((s, q) => s + q.odds, 0));
   return (
     <ol class="split" aria-label="What it may show">
       {shown.map((q, i) => (
         <li key={i} class={`part ${q.healthy ? "good" : ""} ${hit === i ? "hit" : ""}`} data-size={size(q.odds)}>
           {hit === i ? <i class="pointer" aria-hidden="true" /> : null}
-          <div class="range"><span class={`figure ${q.text.length > 12 ? "s2" : ""}`}>{q.text}</span></div>
-          <div class="means"><b>{q.odds > 0 ? percent(q.odds) : ""} {q.healthy ? "Healthy." : ""}</b> {meaning(q.means)}</div>
+          <div class="range"><span class={`figure ${length(q.text)}`}>{q.text}</span></div>
+          <div class="means"><b>{q.odds > 0 ? percent(q.odds) : ""}{q.healthy ? " Healthy." : ""}</b> {meaning(q.means)}</div>
         </li>
       ))}
-      {other ? <li class={`part else ${hit === -1 ? "hit" : ""}`} data-size="1">{hit === -1 ? <i class="pointer" aria-hidden="true" /> : null}<div class="range"><span class="figure s3">else</span></div><div class="means"><b>{percent(rest)}</b> other</div></li> : null}
+      {rest > 0.005 || hit === -1 ? (
+        <li class={`part else ${hit === -1 ? "hit" : ""}`} data-size="1">
+          {hit === -1 ? <i class="pointer" aria-hidden="true" /> : null}
+          <div class="range"><span class="figure s3">else</span></div><div class="means"><b>{percent(rest)}</b> {hit === -1 && part ? meaning(part.means) : ""}</div>
+        </li>) : null}
     </ol>
   );
 }
 
+const length = (text: string): string => (text.length > 13 ? "s3" : text.length > 9 ? "s2" : "");
 const size = (odds: number): string => String(Math.max(1, Math.min(8, Math.round(odds * 10))));
 const meaning = (means: string): string => { const m = means.split(", ").filter((x) => x !== "nothing wrong"); return m.length ? (m.length > 4 ? `${m.slice(0, 4).join(", ")}, ${m.length - 4} more` : m.join(", ")) : ""; };
 

@@ -6,11 +6,12 @@ import { rows } from "./side";
 import { showBand, showValue } from "./values";
 
 type Box = [number, number, number, number];
-interface Drawn { svg: string; data: { size: [number, number]; parts: Record<string, { box: Box }>; pins: Record<string, Record<string, [number, number]>>; nets: Record<string, { at: [number, number][] }> } }
+interface Drawn { svg: string; data: { size: Box; parts: Record<string, { box: Box }>; pins: Record<string, Record<string, [number, number]>>; nets: Record<string, { at: [number, number][] }> } }
 
 export const drawn = { current: new Map<string, Drawn>() };
 
-function useDrawing(): { drawing: Drawn | null; error: string | null } {
+function useDrawing(): { drawing: Drawn | null; error: string | null; again: () => void } {
+  const [turn, setTurn] = useState(0);
   const job = view.value?.job, version = view.value?.drawing;
   const [state, set] = useState<{ drawing: Drawn | null; error: string | null }>({ drawing: null, error: null });
   useEffect(() => {
@@ -22,8 +23,8 @@ function useDrawing(): { drawing: Drawn | null; error: string | null } {
       (d) => { drawn.current.set(`${job} ${version}`, d); if (!gone) set({ drawing: d, error: null }); },
       (bad: Error) => { if (!gone) set({ drawing: null, error: bad.message }); });
     return () => { gone = true; };
-  }, [job, version]);
-  return state;
+  }, [job, version, turn]);
+  return { ...state, again: () => setTurn(turn + 1) };
 }
 
 interface Mark { x: number; y: number; text: string; kind: string; key: string }
@@ -43,34 +44,32 @@ function marks(d: Drawn): Mark[] {
   }
   rows(v?.answer).slice(0, 5).forEach((r, i) => r.refs.forEach((ref) => {
     const box = d.data.parts[ref]?.box;
-    if (box) out.push({ x: box[0], y: box[1], kind: "disc", key: `s${i}${ref}`, text: String(i + 1) });
+    if (box) out.push({ x: box[0] - 6, y: box[1] - 6, kind: "disc", key: `s${i}${ref}`, text: String(i + 1) });
   }));
   if (p && !doubt.value) {
-    const red = p.part && d.data.pins[p.part] ? pinOn(d, p.part, p.red) ?? net(p.red) : net(p.red);
-    const black = p.part && d.data.pins[p.part] ? pinOn(d, p.part, p.black) ?? net(p.black) : net(p.black);
+    const red = pin(d, p.red_pin) ?? net(p.red), black = pin(d, p.black_pin) ?? net(p.black);
     if (red) out.push({ x: red[0], y: red[1], kind: "red", key: "red", text: "RED" });
     if (black) out.push({ x: black[0], y: black[1], kind: "black", key: "black", text: "BLACK" });
-    if (red && p.healthy && !seen.has(p.where)) out.push({ x: red[0], y: red[1], kind: "due", key: "due", text: `due ${showBand(p.healthy, p.unit)}` });
   }
   return out;
 }
 
 const middle = (b: Box | undefined): [number, number] | undefined => (b ? [b[0] + b[2] / 2, b[1] + b[3] / 2] : undefined);
-function pinOn(d: Drawn, ref: string, _net: string): [number, number] | undefined { return Object.values(d.data.pins[ref] ?? {})[0]; }
+function pin(d: Drawn, at: [string, string] | null): [number, number] | undefined { return at ? d.data.pins[at[0]]?.[at[1]] : undefined; }
 
 function neighbourhood(d: Drawn, all: Mark[], ratio: number): Box {
-  const [w, h] = d.data.size;
+  const [left, top, w, h] = d.data.size;
   const near = all.filter((m) => m.kind === "red" || m.kind === "black");
   const wanted = near.length ? near : all.filter((m) => m.kind === "disc").slice(0, 2);
-  const height = Math.min(h, Math.max(300, h * 0.55));
-  const width = Math.min(Math.max(w, height * ratio), height * ratio);
-  if (!wanted.length || width >= w) return fitted([0, 0, w, h], ratio);
+  const height = Math.min(h, Math.max(230, h * 0.6));
+  const width = height * ratio;
+  if (!wanted.length || (width >= w && height >= h)) return fitted([left, top, w, h], ratio);
   const xs = wanted.map((m) => m.x), ys = wanted.map((m) => m.y);
   const need: Box = [Math.min(...xs) - 120, Math.min(...ys) - 80, Math.max(...xs) - Math.min(...xs) + 240, Math.max(...ys) - Math.min(...ys) + 160];
-  const scale = Math.max(1, need[2] / width, need[3] / height);
-  const vw = Math.min(width * scale, Math.max(w, h * ratio)), vh = vw / ratio;
+  const out = Math.max(1, need[2] / width, need[3] / height);
+  const vw = Math.min(width * out, Math.max(w, h * ratio)), vh = vw / ratio;
   const clamp = (x: number, low: number, high: number) => (high < low ? (low + high) / 2 : Math.min(Math.max(x, low), high));
-  return [clamp(need[0] + need[2] / 2 - vw / 2, 0, w - vw), clamp(need[1] + need[3] / 2 - vh / 2, 0, h - vh), vw, vh];
+  return [clamp(need[0] + need[2] / 2 - vw / 2, left, left + w - vw), clamp(need[1] + need[3] / 2 - vh / 2, top, top + h - vh), vw, vh];
 }
 
 function fitted([x, y, w, h]: Box, ratio: number): Box {
@@ -78,7 +77,7 @@ function fitted([x, y, w, h]: Box, ratio: number): Box {
 }
 
 export function Drawing({ whole, pick }: { whole?: boolean; pick?: (net: string) => void }) {
-  const { drawing, error } = useDrawing();
+  const { drawing, error, again } = useDrawing();
   const frame = useRef<HTMLDivElement>(null);
   const [room, setRoom] = useState<[number, number]>([960, 260]);
   useEffect(() => {
@@ -91,7 +90,7 @@ export function Drawing({ whole, pick }: { whole?: boolean; pick?: (net: string)
   const [zoom, setZoom] = useState<Box | null>(null);
   const all = drawing ? marks(drawing) : [];
   const ratio = room[0] / Math.max(1, room[1]);
-  const box = drawing ? zoom ?? (whole ? fitted([0, 0, ...drawing.data.size], ratio) : neighbourhood(drawing, all, ratio)) : null;
+  const box = drawing && room[0] > 0 && room[1] > 0 ? zoom ?? (whole ? fitted(drawing.data.size, ratio) : neighbourhood(drawing, all, ratio)) : null;
   const scale = box ? room[0] / box[2] : 1;
   const inner = useMemo(() => ({ __html: drawing?.svg ?? "" }), [drawing]);
   const holder = useRef<HTMLDivElement>(null);
@@ -102,7 +101,8 @@ export function Drawing({ whole, pick }: { whole?: boolean; pick?: (net: string)
     svg.setAttribute("preserveAspectRatio", "xMidYMid meet");
     svg.removeAttribute("width");
     svg.removeAttribute("height");
-    svg.classList.toggle("far", scale < 0.62);
+    svg.classList.toggle("far", scale < 0.75);
+    svg.style.setProperty("--k", Math.min(2.2, Math.max(1, (scale < 0.75 ? 1.05 : 1) / scale)).toFixed(2)); // labels keep their size on the screen
     const numbered = new Map<string, number>();
     rows(view.value?.answer).slice(0, 5).forEach((r, i) => r.refs.forEach((ref) => numbered.set(ref, i + 1)));
     const cleared = new Set((view.value?.answer?.cleared ?? []).flatMap((c) => c.parts));
@@ -118,7 +118,8 @@ export function Drawing({ whole, pick }: { whole?: boolean; pick?: (net: string)
       g.classList.toggle("convicted", end?.kind === "end" && end.verdict === "convicted" && (end.parts ?? []).includes(ref));
     });
   });
-  const move = (factor: number) => { if (box && drawing) { const w = Math.min(box[2] * factor, drawing.data.size[0] * 1.5), h = w / ratio; setZoom([box[0] + (box[2] - w) / 2, box[1] + (box[3] - h) / 2, w, h]); } };
+  const move = (factor: number) => { if (box && drawing) { const w = Math.min(box[2] * factor, drawing.data.size[2] * 1.5), h = w / ratio; setZoom([box[0] + (box[2] - w) / 2, box[1] + (box[3] - h) / 2, w, h]); } };
+  const tidy = () => { const v = view.value; if (v) void call<Drawn>("POST", `/api/jobs/${v.job}/tidy`).then((d) => { drawn.current.set(`${v.job} ${v.drawing}`, d); again(); }); };
   const drag = useRef<[number, number] | null>(null);
   return (
     <section class={`drawing ${whole ? "whole" : ""}`} aria-label="Drawing">
@@ -132,7 +133,7 @@ export function Drawing({ whole, pick }: { whole?: boolean; pick?: (net: string)
         {error ? <p class="note">{error}</p> : null}
       </div>
       <div class="tools">
-        {whole ? <><button type="button" class="small" onClick={() => move(0.75)}>Nearer</button><button type="button" class="small" onClick={() => move(1.33)}>Farther</button><button type="button" class="small" onClick={() => setZoom(null)}>All of it</button>{pick ? null : <button type="button" class="small" onClick={() => { panel.value = null; }}>Close</button>}</>
+        {whole ? <><button type="button" class="small" onClick={() => move(0.75)}>Nearer</button><button type="button" class="small" onClick={() => move(1.33)}>Farther</button><button type="button" class="small" onClick={() => setZoom(null)}>All of it</button><button type="button" class="small" onClick={tidy}>Draw anew</button>{pick ? null : <button type="button" class="small" onClick={() => { panel.value = null; }}>Close</button>}</>
           : <><button type="button" class="small" onClick={() => (panel.value = "sheet")}>Sheet</button><button type="button" class="small" onClick={() => (panel.value = "drawing")}>Full screen</button><button type="button" class="small" onClick={() => (panel.value = "pictures")}>Pictures</button></>}
       </div>
     </section>

@@ -25,7 +25,7 @@ export function Suspects() {
   const shown = all.slice(0, 5);
   const rest = [
     a && a.nothing_wrong >= 0.005 ? `nothing wrong ${percent(a.nothing_wrong)}` : "",
-    a && a.not_on_sheet >= 0.005 ? `something not on the sheet ${percent(a.not_on_sheet)}` : "",
+    a && a.not_on_sheet >= 0.005 ? `not on the sheet ${percent(a.not_on_sheet)}` : "",
     a?.comes_and_goes ? `comes and goes ${percent(a.comes_and_goes)}` : "",
   ].filter((t) => t !== "").join(", ");
   return (
@@ -49,7 +49,8 @@ export function Suspects() {
 const WORD: Record<string, string> = { fits: "fits", low: "low", high: "high", open: "open", noted: "" };
 
 export function LogRow({ l, acts }: { l: LogLine; acts?: boolean }) {
-  const word = l.strikes !== null ? "" : l.struck ? "struck" : l.lost ? "no longer fits" : l.corrected ? "corrected" : WORD[l.verdict ?? ""] ?? "";
+  const doubted = !l.struck && (view.value?.answer?.doubt?.lines ?? []).includes(l.n);
+  const word = doubted ? "doubt" : l.strikes !== null ? "" : l.struck ? "struck" : l.lost ? "no longer fits" : l.corrected ? "corrected" : WORD[l.verdict ?? ""] ?? "";
   const off = word !== "" && word !== "fits";
   return (
     <li class={l.struck ? "struck" : ""}>

@@ -2,10 +2,14 @@
 import type { Card, Outcome, Probe } from "./types";
 import { high, inBand, low, showBand } from "./values";
 
-/** "plus of C5" is C5 in big letters with "plus" beside it. */
+const SHORT: Record<string, string> = { plus: "+", minus: "−", "banded end": "band", "first leg": "leg 1", "other leg": "leg 2" };
+
+/** "plus of C5" is "C5 +" in big letters, "plus" in small ones beside its net. */
 export function splitLead(lead: string): [string, string] {
   const at = lead.lastIndexOf(" of ");
-  return at < 0 ? [lead, ""] : [lead.slice(at + 4), lead.slice(0, at)];
+  if (at < 0) return [lead, ""];
+  const part = lead.slice(at + 4), pin = lead.slice(0, at);
+  return [`${part} ${SHORT[pin] ?? pin}`, pin];
 }
 
 export interface Part { low: number; high: number; text: string; odds: number; means: string; healthy: boolean }
@@ -22,6 +26,12 @@ export function partsOf(probe: Probe): Part[] {
   if (band && !parts.some((p) => p.healthy)) parts.push({ low: low(band), high: high(band), odds: 0, means: "", healthy: true, text: showBand(band, probe.unit) });
   for (const p of parts) if (p.healthy && band) p.text = showBand(band, probe.unit);
   return parts.sort((a, b) => a.low - b.low || a.high - b.high);
+}
+
+/** Those that are worth their width: the healthy one and the likeliest; the others together are "else". */
+export function shownOf(parts: Part[], most = 4): Part[] {
+  const ranked = parts.filter((p) => !p.healthy && p.odds >= 0.03).sort((a, b) => b.odds - a.odds).slice(0, most - 1);
+  return parts.filter((p) => p.healthy || ranked.includes(p));
 }
 
 function covers(o: Outcome, band: [number | "OL" | null, number | "OL" | null]): boolean {

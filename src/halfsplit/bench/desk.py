@@ -14,7 +14,9 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
 
+from halfsplit.bench.drawn import Drawings
 from halfsplit.bench.shelf import Shelf
+from halfsplit.circuit.model import Circuit
 from halfsplit.errors import HalfsplitError, InputError
 from halfsplit.jobs.entry import AnswerEntry, Entry, StateEntry
 from halfsplit.jobs.job import Clock, Job, local_now
@@ -285,6 +287,7 @@ class Desk:
 
     def __init__(self, shelf: Shelf, kit: Kit, most: int = 6, clock: Clock = local_now) -> None:
         self.shelf, self.kit, self.most, self.clock = shelf, kit, most, clock
+        self.drawings = Drawings(shelf)
         self._worker = ThreadPoolExecutor(max_workers=2, thread_name_prefix="weigh")
         self._guard = threading.Lock()
         self._open: dict[str, OpenJob] = {}
@@ -301,6 +304,13 @@ class Desk:
                 del self._open[k]
             self._open[name] = OpenJob(name, self.shelf, self.kit, self._worker, self.clock)
             return self._open[name]
+
+    def circuit(self, name: str) -> Circuit:
+        """The circuit of a job as it stands. Raises InputError where it has none yet."""
+        circuit: Circuit | None = self.job(name).with_job(lambda job: job.standing.circuit)
+        if circuit is None:
+            raise InputError("nothing to draw yet: say what it is and what kind of supply it has")
+        return circuit
 
     def close(self) -> None:
         """Let the worker end what it is at."""

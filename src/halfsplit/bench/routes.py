@@ -88,6 +88,18 @@ async def stream(
     )
 
 
+@router.get("/jobs/{job}/drawing")
+def drawing(desk: TheDesk, job: str) -> dict[str, Any]:
+    """The sheet drawn: an SVG, and where its parts, pins and nets are."""
+    return desk.drawings.of(job, desk.circuit(job))
+
+
+@router.post("/jobs/{job}/tidy")
+def tidy(desk: TheDesk, job: str) -> dict[str, Any]:
+    """The same, drawn anew from nothing."""
+    return desk.drawings.tidy(job, desk.circuit(job))
+
+
 @router.get("/jobs/{job}/sheet")
 def sheet(desk: TheDesk, job: str) -> dict[str, str]:
     """The sheet as it stands."""

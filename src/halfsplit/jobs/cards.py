@@ -178,8 +178,10 @@ def probe_of(gate: Gate, weighed: Weighed, proposal: Proposal) -> Card:
         "black": column.black,
         "where": where,
         "point": where,
-        "lead": lead_of(gate, column.red),
-        "black_lead": lead_of(gate, column.black),
+        "lead": lead_of(gate, column.red, column.part),
+        "black_lead": lead_of(gate, column.black, column.part),
+        "red_pin": pin_at(gate, column.red, column.part),
+        "black_pin": pin_at(gate, column.black, column.part),
         "function": column.function,
         "unit": column.unit,
         "part": column.part,
@@ -193,14 +195,19 @@ def probe_of(gate: Gate, weighed: Weighed, proposal: Proposal) -> Card:
     }
 
 
-def lead_of(gate: Gate, net: str) -> str:
-    """A lead to touch rather than a net: the first part there that is not assumed, else any."""
-    on = [(p.assumed, len(p.pins), p.ref, pin) for p in gate.circuit.parts for pin, n in p.pins.items() if n == net]
-    if not on:
+def pin_at(gate: Gate, net: str, part: str | None = None) -> tuple[str, str] | None:
+    """(part, pin) of a lead to touch at a net: the named part's own where it has one there, else the first that is not assumed, else any."""
+    on = [(p.ref != part, p.assumed, len(p.pins), p.ref, pin) for p in gate.circuit.parts for pin, n in p.pins.items() if n == net]
+    return min(on)[3:] if on else None
+
+
+def lead_of(gate: Gate, net: str, part: str | None = None) -> str:
+    """A lead to touch rather than a net, in words."""
+    at = pin_at(gate, net, part)
+    if at is None:
         return net
-    _, _, ref, pin = min(on)
-    word = {"k": "banded end", "+": "plus", "-": "minus", "a": "first leg", "b": "other leg"}.get(pin, pin)
-    return f"{word} of {ref}"
+    word = {"k": "banded end", "+": "plus", "-": "minus", "a": "first leg", "b": "other leg"}.get(at[1], at[1])
+    return f"{word} of {at[0]}"
 
 
 def round_card(
