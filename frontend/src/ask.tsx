@@ -211,7 +211,7 @@ function End({ c }: { c: Card }) {
     <>
       <Head title={ENDS[c.verdict ?? ""] ?? "The end"} text={c.odds ? percent(c.odds) : ""} />
       <div class="order long">
-        {c.verdict === "convicted" || c.verdict === "group" ? <p class="headline">{(c.ways ?? []).slice(0, 3).join(" or ")}</p> : null}
+        {c.verdict === "convicted" || c.verdict === "group" ? <p class={`headline ${(c.ways ?? []).length > 2 ? "long" : ""}`}>{(c.ways ?? []).join(" or ")}</p> : null}
         <p>{c.text}</p>
         {cause?.check?.length ? <><h2>Before a new one goes in</h2><ul>{cause.check.slice(0, 4).map((t) => <li key={t}>{t}</li>)}</ul></> : null}
         <p class="power"><b>{c.power}</b></p>

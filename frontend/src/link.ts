@@ -50,6 +50,9 @@ let watch = 0;
 export function openJob(job: string): void {
   closeJob();
   view.value = null;
+  due = 0;
+  busy.value = null;
+  problem.value = null;
   link.value = "opening";
   const pending = localStorage.getItem("halfsplit.waiting");
   waiting.value = pending && (JSON.parse(pending) as Waiting).job === job ? (JSON.parse(pending) as Waiting) : null;
@@ -82,7 +85,7 @@ function connect(job: string): void {
   };
   stream.addEventListener("view", (e) => {
     view.value = JSON.parse((e as MessageEvent<string>).data) as View;
-    busy.value = view.value.working;
+    if (view.value.version > due) busy.value = view.value.working;
     alive();
   });
   stream.addEventListener("working", (e) => { busy.value = (JSON.parse((e as MessageEvent<string>).data) as { text: string }).text; alive(); });
@@ -111,6 +114,7 @@ export async function send(line: string): Promise<boolean> {
 }
 
 let flushing = false;
+let due = 0; // version of the view in which the last line was taken: its meaning comes with a later one
 
 /** late: nobody is waiting for the answer at the entry line any more. */
 async function flush(late = true): Promise<boolean> {
@@ -118,9 +122,10 @@ async function flush(late = true): Promise<boolean> {
   if (!w || flushing) return true;
   flushing = true;
   try {
-    const said = await call<{ taken: boolean; refused: string | null }>("POST", `/api/jobs/${w.job}/lines`, { line: w.line, key: w.key, stamp: w.stamp, device });
+    const said = await call<{ taken: boolean; again: boolean; refused: string | null; version: number }>("POST", `/api/jobs/${w.job}/lines`, { line: w.line, key: w.key, stamp: w.stamp, device });
     keep(null);
     problem.value = said.refused;
+    if (said.taken && !said.again && (view.value?.version ?? 0) <= said.version) { due = said.version; busy.value = "weighing"; }
     return said.taken;
   } catch (bad) {
     if (bad instanceof Problem && bad.status < 500) {

@@ -5,7 +5,7 @@ import { Drawing } from "./drawing";
 import { Entry, Pad } from "./entry";
 import { Head, Power } from "./head";
 import { Jobs, NewJob } from "./jobs";
-import { closeJob, openJob, view } from "./link";
+import { busy, closeJob, openJob, view, waiting } from "./link";
 import { Others, WholeLog, Why } from "./panels";
 import { Pictures } from "./pictures";
 import { Sheet } from "./sheet";
@@ -16,7 +16,7 @@ function Bench({ job }: { job: string }) {
   useEffect(() => { openJob(job); return closeJob; }, [job]);
   const p = panel.value;
   return (
-    <main class={`bench ${p === "pad" ? "withpad" : ""}`} aria-label="Bench">
+    <main class={`bench ${p === "pad" ? "withpad" : ""}`} aria-label="Bench" aria-busy={busy.value !== null || waiting.value !== null || !view.value?.answer}>
       <Head />
       <Ask />
       {p === "pad" ? <Pad /> : <><Suspects /><Log /></>}

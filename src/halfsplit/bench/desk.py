@@ -118,11 +118,11 @@ class OpenJob:
     # ---- lines
 
     def enter(self, line: str, key: str, stamp: str, device: str) -> dict[str, Any]:
-        """Take one line once. Returns {"taken": bool, "again": bool, "refused": text or None}. Raises Changed, Held."""
+        """Take one line once. Returns taken, again (it was taken before), refused and the view's version. Raises Changed, Held."""
         with self._lock:
             job = self._ready()
             if job.log.has(key):
-                return {"taken": True, "again": True, "refused": None}
+                return {"taken": True, "again": True, "refused": None, "version": self.version}
             if len(job.log.lines()) != len(self._view["log"]):  # another program has written to this job
                 self._answer = job.think(())
                 self._publish()
@@ -137,12 +137,13 @@ class OpenJob:
                     raise
                 self._answer = job.refusal(str(no))
                 self._publish()
-                return {"taken": False, "again": False, "refused": str(no), "answer": self._answer}
+                return {"taken": False, "again": False, "refused": str(no), "version": self.version}
             self._pending = entries
             self.working = "weighing"
+            version = self.version
         self._tell("taken", {"key": key})
         self._worker.submit(self._safely, self._think)
-        return {"taken": True, "again": False, "refused": None}
+        return {"taken": True, "again": False, "refused": None, "version": version}
 
     def edit_sheet(self, text: str, key: str, device: str) -> int:
         """Enter what an edited sheet says differently; how many lines. Raises Held, SheetError, Refused."""

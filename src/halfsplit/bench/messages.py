@@ -59,11 +59,12 @@ class Limits(BaseModel):
 
 
 class Answered(BaseModel):
-    """What became of a line."""
+    """What became of a line. version: of the view when it was taken; what it means comes with a later one."""
 
     taken: bool
     again: bool = False
     refused: str | None = None
+    version: int = 0
 
 
 class Problem(BaseModel):

@@ -67,9 +67,7 @@ def view(desk: TheDesk, job: str) -> dict[str, Any]:
 @router.post("/jobs/{job}/lines")
 def enter(desk: TheDesk, job: str, line: Line) -> Answered:
     """Take one line once; acknowledged when it is on the disk. What it means comes over the stream."""
-    return Answered(
-        **{k: v for k, v in desk.job(job).enter(line.line, line.key, line.stamp, line.device).items() if k != "answer"}
-    )
+    return Answered(**desk.job(job).enter(line.line, line.key, line.stamp, line.device))
 
 
 @router.get("/jobs/{job}/events", responses={200: {"content": {"text/event-stream": {}}}}, response_class=StreamingResponse)
