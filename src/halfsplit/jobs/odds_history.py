@@ -17,6 +17,7 @@ from halfsplit.jobs.standing import Standing
 from halfsplit.parts.base import Array
 
 SHOWN = 6  # suspects drawn by name
+LED = 0.3  # odds with which a suspect once led
 GONE = 1e-4  # odds under which the order of suspects says nothing any more
 Plain = dict[str, Any]
 
@@ -24,7 +25,7 @@ Plain = dict[str, Any]
 def odds_history(job: Job, *, most: int = SHOWN, within: float | None = None) -> Plain:
     """How the odds of the heaviest suspects, of "nothing wrong" and of "not on the sheet" moved with each entry that counts.
 
-    Suspects: so many that are heaviest now, and where fewer are left those that once were.
+    Suspects: so many that are heaviest now, among them those that once led; where fewer have any odds left those that once had most.
 
     A job that goes on keeps them as it goes; one that was reopened, or whose sheet has changed, weighs its entries anew, the latest
     first. within [s]: of that; points for which no time was left are None in every series, `left` says how many, and the next call
@@ -44,7 +45,7 @@ def odds_history(job: Job, *, most: int = SHOWN, within: float | None = None) ->
     for line in reversed(lines):
         found[line] = job.record.point(s, table, job.kit, line, lambda: within is None or time.monotonic() - begun < within)
     points = [found[line] for line in lines]
-    top = _shown(advice.weighed.odds, points, [i for i, x in enumerate(table.suspects) if x.part is not None])[:most]
+    top = _shown(advice.weighed.odds, points, [i for i, x in enumerate(table.suspects) if x.part is not None], most)
     suspects = [
         {
             "part": table.suspects[i].row.part,
@@ -70,10 +71,13 @@ def odds_history(job: Job, *, most: int = SHOWN, within: float | None = None) ->
     return plain
 
 
-def _shown(now: Array, points: Sequence[OddsPoint | None], faults: Sequence[int]) -> list[int]:
-    """Faults in the order in which they are worth a line: those heavy now, then those that once were, so that their fall is seen."""
+def _shown(now: Array, points: Sequence[OddsPoint | None], faults: Sequence[int], most: int) -> list[int]:
+    """Faults worth a line: the heaviest now, those that once led, so that their fall is seen, and then by their odds now."""
     once = np.max([p.suspects for p in points if p is not None], axis=0)
-    return sorted(faults, key=lambda i: (-now[i] if now[i] > GONE else 0.0, -once[i]))
+    ranked = sorted(faults, key=lambda i: (-now[i] if now[i] > GONE else 0.0, -once[i]))
+    first = dict.fromkeys([*ranked[:1], *(i for i in ranked if once[i] > LED), *ranked])
+    chosen = set(list(first)[:most])
+    return [i for i in ranked if i in chosen]
 
 
 def _others(point: OddsPoint, top: Sequence[int]) -> float:
@@ -93,6 +97,8 @@ def entry_text(line: int, lines: Mapping[int, LogLine], s: Standing) -> str:
 def history_text(entries: Sequence[Plain], suspects: Sequence[Plain], points: Sequence[OddsPoint | None]) -> str:
     """One or two sentences: where the heaviest suspect began, where it is, and the entry that moved it most."""
     count = len(entries) - 1
+    if not count and suspects:
+        return f"Nothing was read yet; the heaviest suspect is {suspects[0]['part']} {suspects[0]['way']} with {percent(suspects[0]['odds'][0])}."
     after = f"Over {count} entr{'y' if count == 1 else 'ies'}"
     if not suspects:
         return f"{after} no single fault has odds to speak of."

@@ -102,10 +102,10 @@ def spread_text(place: Place, healthy: Plain, suspects: Sequence[Plain], weighed
     """One or two sentences, and what was read."""
     c = place.column
     off = f" with {', '.join(place.acts.refs)} off the board" if place.acts.refs and not c.part else ""
-    good, meter = _shows(healthy, c.unit), METER_ON[c.function]
-    apart = told_apart(good, suspects, [_shows(p, c.unit) for p in suspects])
+    good, meter = _healthy_shows(healthy, c.unit), METER_ON[c.function]
+    apart = told_apart(good, suspects, [good if _fits(p, healthy) else _shows(p, c.unit) for p in suspects])
     said = f"{meter[0].upper()}{meter[1:]} at {c.where} ({c.state}{off}): a healthy set shows {good}"
-    said += "".join(f"; {who} would show {what}" for who, what in apart) + "."
+    said += "".join(f"; {who} would {f'show {what}' if what else 'not stand out'}" for who, what in apart) + "."
     rest = weighed.post.not_on_sheet + weighed.post.two_at_once
     if rest > 0.1:
         said += f" {percent(rest)} of the odds, on two faults or something not on the sheet, are not in this picture."
@@ -113,6 +113,15 @@ def spread_text(place: Place, healthy: Plain, suspects: Sequence[Plain], weighed
         value = place.read[-1][0].value
         said += f" Read: {format_quantity(value, c.unit)}, {_among(value, [healthy, *suspects])}."
     return said
+
+
+def _healthy_shows(p: Plain, unit: str) -> str:
+    """What the card calls healthy, in words; without a band what such sets show."""
+    band = p["band"]
+    if band is None or math.isinf(band[0]) or p["open"] > 1 - RARELY:
+        return _shows(p, unit)
+    low, high = (format_quantity(x, unit) for x in band)
+    return f"{low} to {high}" + (", moving" if p["moves"] else "")
 
 
 def _shows(p: Plain, unit: str) -> str:
@@ -124,6 +133,15 @@ def _shows(p: Plain, unit: str) -> str:
     if p["open"] > RARELY:
         parts.append("OL" if p["open"] > 1 - RARELY else f"OL in {100 * p['open']:.0f} of 100")
     return (" or ".join(parts) or "what cannot be said") + (", moving" if p["moves"] else "")
+
+
+def _fits(p: Plain, healthy: Plain) -> bool:
+    """Whether nearly every such set would show what the card calls healthy."""
+    if p["moves"] != healthy["moves"] or p["unsaid"] > RARELY or (p["open"] > RARELY) != (healthy["open"] > RARELY):
+        return False
+    ends = [] if p["open"] > 1 - RARELY or p["quantiles"] is None else [p["quantiles"][0], p["quantiles"][-1]]
+    band = healthy["band"]
+    return band is not None and all(band[0] <= x <= band[1] for x in ends)
 
 
 def _among(value: float, shown: Sequence[Plain]) -> str:

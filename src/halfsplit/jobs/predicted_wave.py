@@ -26,7 +26,7 @@ from halfsplit.units import format_quantity
 SUSPECTS = 3
 STILL = 2e-3  # [V] peak to peak below which there is no ripple to speak of
 AVERAGED = "The converter is solved as an average over its switching: ripple at that frequency is not in this picture."
-HOT = "Mains side: a picture to compare with, not a reading to take; the earth clip of an oscilloscope would short the mains there."
+HOT = "Mains side, or not proven isolated: a picture to compare with, not a reading to take; the earth clip of an oscilloscope may short the mains there."
 Plain = dict[str, Any]
 
 
@@ -143,7 +143,7 @@ def wave_text(where: str, state: str, healthy: Plain, suspects: Sequence[Plain])
     good = _has(healthy)
     apart = told_apart(good, suspects, [_has(p) for p in suspects])
     said = f"{where} over one mains period ({state}), parts as marked and faults of middling degree: a healthy set has {good}"
-    return said + "".join(f"; {who}: {what}" for who, what in apart) + "."
+    return said + "".join(f"; {who}: {what or 'the same'}" for who, what in apart) + "."
 
 
 def _has(p: Plain) -> str:
