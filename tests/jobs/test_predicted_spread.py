@@ -81,6 +81,17 @@ def test_found_and_picture_expect_the_same(on: Job) -> None:
     assert len(on.advice.found) == 5
 
 
+def test_a_display_that_moves_is_said_to_and_what_it_passes_is_no_contradiction(new_job: Maker) -> None:
+    """A suspect whose display would wander between two states is not said to disagree with a value between them."""
+    lines = ("unit: label printer, 230V 50Hz, class II, 40W", "symptom: dead, fuse good", "start: flyback with controller; out 24V 1.5A", "off")
+    job = dead(new_job(lines=lines))
+    got = plain(job, "vcc", "hot-", "v", state="on")
+    moving = [s for s in got["suspects"] if s["moves"]]
+    assert [s["name"] for s in moving] == ["out-load short"] and ", moving" in got["text"]
+    assert moving[0]["band"][0] < moving[0]["quantiles"][0] and moving[0]["band"][1] > moving[0]["quantiles"][-1] + 1.0
+    assert not got["healthy"]["moves"]
+
+
 def test_quantiles_are_those_of_the_tables_own_column(on: Job) -> None:
     """No second model: the healthy row's draws, as the table has them."""
     assert on.table is not None
@@ -103,15 +114,21 @@ def test_a_place_that_no_card_asks_for_is_solved_as_a_typed_reading_is(on: Job) 
 
 
 def test_suspects_are_weighted_by_what_was_read(new_job: Maker) -> None:
-    """A regulator that lets its input through shows what the reservoir has: 17 V, not 12; the healthy one stays where it was."""
+    """A regulator that lets its input through shows what the reservoir has, and after both were read its spread is narrower than
+    that of all drawn units: those that agree with what was read count. The healthy one stays where it was."""
     job = dead(new_job())
     sure(job, "fuse 0.2 r", "on", "raw 17.6", "+12 15.9")
     got = plain(job, "+12", "0V", "v")
     assert [(s["part"], s["way"]) for s in got["suspects"]][0] == ("regulator", "through")
     assert got["suspects"][0]["quantiles"][0] > got["healthy"]["band"][1]
     assert 11.0 < got["healthy"]["quantiles"][2] < 13.0
-    rows = job.advice.weighed.odds if job.advice and job.advice.weighed else []
-    assert got["suspects"][0]["odds"] == pytest.approx(max(rows))
+    assert job.table is not None and job.advice is not None and job.advice.weighed is not None
+    assert got["suspects"][0]["odds"] == pytest.approx(max(job.advice.weighed.odds))
+    block = job.table.live(Condition(True))
+    at = next(i for i, c in enumerate(block.columns) if (c.function, c.red) == ("v", "+12"))
+    row = next(i for i, s in enumerate(job.table.suspects) if (s.row.part, s.row.way) == ("regulator", "through"))
+    every = np.quantile(block.value[row, at], AT)
+    assert np.ptp(got["suspects"][0]["quantiles"]) < 0.7 * np.ptp(every)
 
 
 def test_an_open_fuse_is_all_ol_and_a_good_one_none(new_job: Maker) -> None:

@@ -12,7 +12,7 @@ from halfsplit.diagnosis.gain import count_outcomes, is_count
 from halfsplit.diagnosis.outlook import Column, Outlook
 from halfsplit.diagnosis.posterior import Posterior
 from halfsplit.diagnosis.predictive import Hypotheses, Nodes, Target
-from halfsplit.diagnosis.scale import Array, noise, scale_of
+from halfsplit.diagnosis.scale import Array, MeterAccuracy, noise, scale_of
 
 SECOND = 0.34  # a label is named beside the first when its odds are a third of it
 FAR = 1e-3  # weight, against the heaviest, of drawn units that a good twin's readings leave out
@@ -69,14 +69,20 @@ def healthy_band(outlook: Outlook, post: Posterior, column: int) -> tuple[float,
         return None
     col, x = outlook.columns[column], outlook.value[post.healthy, column]
     weight = np.ones(len(x)) if post.units is None else np.exp(post.units - post.units.max())
-    x, weight = x[(weight > FAR) & ~np.isnan(x)], weight[(weight > FAR) & ~np.isnan(x)]
+    like = weight > FAR
+    return band_of(col, x[like], weight[like], bool(outlook.pulsing[post.healthy, column]), post.setting.meter)
+
+
+def band_of(col: Column, x: Array, weight: Array, pulsing: bool, meter: MeterAccuracy) -> tuple[float, float] | None:
+    """What these units may show, widened by meter and drawn circuit; None where it cannot be said. x, weight (units,)."""
+    x, weight = x[~np.isnan(x)], weight[~np.isnan(x)]
     if not len(x):
         return None
     finite = x[np.isfinite(x)]
     if not len(finite):
         return (col.limit if math.isfinite(col.limit) else math.inf, math.inf)
     scale, ends = scale_of(col), quantiles(finite, weight[np.isfinite(x)], ENDS)
-    width = noise(col, ends, bool(outlook.pulsing[post.healthy, column]), post.setting.meter).total / scale.slope(ends)
+    width = noise(col, ends, pulsing, meter).total / scale.slope(ends)
     low, high = float(ends[0] - 1.645 * width[0]), float(ends[1] + 1.645 * width[1])
     if np.isinf(x).any():
         high = math.inf

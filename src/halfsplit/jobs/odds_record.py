@@ -1,7 +1,8 @@
 """What the odds were after each entry that counts: kept as the job goes, worked out from the log's prefixes where it was reopened.
 
-Every point is what the entries up to it say against the table as it stands now, whole and with whatever that calls for solved: so a
-job that is reopened has the same points as the one that went on, a struck entry has none, and a corrected one its right value.
+Every point is what the entries up to it say against the table as it stands now, with whatever that calls for solved: so a job that is
+reopened has the same points as the one that went on (to the fifth place: what could be read beside hardly moves them), a struck entry
+has none, and a corrected one its right value.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from halfsplit.circuit.model import Circuit
+from halfsplit.diagnosis.build import Block
 from halfsplit.jobs.advice import Advice, all_blocks, prior_odds
 from halfsplit.jobs.gate import Gate
 from halfsplit.jobs.kit import Kit
@@ -57,9 +59,16 @@ class OddsRecord:
         then = up_to(s, line)
         key = key_of(then, table.circuit)
         if key not in points and may_solve():
-            off = Gate(s, table, kit, prior_odds(table.suspects), 0.0).to_unplug()  # by the set's watts: odds and time don't matter
-            points[key] = point_of(weigh(then, table, kit, all_blocks(table, then, off)))
+            points[key] = point_of(weigh(then, table, kit, blocks_of(then, table, kit)))
         return points.get(key)
+
+
+def blocks_of(s: Standing, table: Table, kit: Kit) -> list[Block]:
+    """Of the columns on offer those of states in which something was read, dead and alone. What could be read elsewhere hardly
+    moves the odds, and two faults at once would have to be solved there too."""
+    off = Gate(s, table, kit, prior_odds(table.suspects), 0.0).to_unplug()  # by the set's watts: odds and time don't matter
+    states = {t.condition.key for t in s.readings}
+    return [b for b in all_blocks(table, s, off) if b.columns and (not b.columns[0].live or b.columns[0].state in states)]
 
 
 def point_of(weighed: Weighed) -> OddsPoint:
@@ -94,7 +103,7 @@ def up_to(s: Standing, line: int) -> Standing:
 
 
 def key_of(s: Standing, circuit: Circuit) -> Key:
-    """Everything that the odds hang on, beside the table and the bench. A good twin's readings move bands and no odds."""
+    """Everything that the odds hang on, beside the table and the bench. A good twin's readings move bands and no odds, and so does what
+    could be read next: the lamp in series now, loads that are unplugged."""
     read = tuple(t for t in s.readings if counts(t, circuit))
-    now = (s.mark, s.lamp, s.unplugged, s.acts.fresh)  # which columns stand in the outlook, and what they mean
-    return (read, s.looks, s.fitted, s.provoked, s.cycles, *now)
+    return (read, s.looks, s.fitted, s.provoked, s.cycles, s.mark, s.acts.fresh)

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from halfsplit.diagnosis.proposal import healthy_band, quantiles
+from halfsplit.diagnosis.proposal import band_of, healthy_band, quantiles
 from halfsplit.diagnosis.scale import scale_of
 from halfsplit.jobs.cards import METER_ON
 from halfsplit.jobs.gate import Gate
@@ -22,6 +22,7 @@ from halfsplit.units import format_quantity
 SUSPECTS = 3
 AT = (0.025, 0.25, 0.5, 0.75, 0.975)
 DOTS = 64  # each stands for the same share of the odds
+RARE = 1e-3  # weight, against the heaviest, of units that leave no mark on a suspect's band
 RARELY = 0.02  # share of the units that is not worth a word
 Plain = dict[str, Any]
 
@@ -35,8 +36,8 @@ def spread(job: Job, red: str, black: str, function: str, alone: bool = False, *
     Returns place: {"red", "black", "function", "state", "where", "unit", "scale" (signed, decades or linear: on which readings are
     compared), "without" (parts off the board)}; read: values read there, OL as text, latest last; healthy and suspects: {"name", "part",
     "way", "odds", "quantiles" (2.5, 25, 50, 75, 97.5 % of the numbers, or null), "dots" (up to 64 numbers, rising, each of equal weight),
-    "open", "unsaid" (share that shows OL, that cannot be said), "moves" (the display would not stand still)}, healthy also "band": what
-    the card shows, which is wider by meter and drawn circuit. text: the same in words. Where nothing can be shown, only refused and text.
+    "open", "unsaid" (share that shows OL, that cannot be said), "moves" (the display would not stand still), "band" ([low, high] or null: the
+    middle 95 %, wider by meter and drawn circuit; the healthy one is the card's)}. text: the same in words. Where nothing can be shown, only refused and text.
     """
     s, advice, table = job.standing, job.advice, job.table
     if advice is None or advice.weighed is None or table is None:
@@ -51,13 +52,14 @@ def spread(job: Job, red: str, black: str, function: str, alone: bool = False, *
     units = np.ones(x.shape[1]) if weighed.post.units is None else np.exp(weighed.post.units - weighed.post.units.max())
     band = healthy_band(place.outlook, weighed.post, 0)
     healthy = {"name": "nothing wrong", "part": None, "way": None, "odds": weighed.post.nothing_wrong,
-               **shape_of(x[at], units / units.sum()), "moves": bool(place.outlook.pulsing[at, 0]),
-               "band": None if band is None else list(band)}  # fmt: skip
+               **shape_of(x[at], units / units.sum()), "moves": bool(place.outlook.pulsing[at, 0]), "band": band}  # fmt: skip
     suspects = []
     for i in heaviest(table, weighed, SUSPECTS):
-        row = table.suspects[i].row
+        row, weight, moves = table.suspects[i].row, weights_of(weighed, i), bool(place.outlook.pulsing[i, 0])
+        kept = weight > RARE * weight.max()
         suspects.append({"name": f"{row.part} {row.way}", "part": row.part, "way": row.way, "odds": float(weighed.odds[i]),
-                         **shape_of(x[i], weights_of(weighed, i)), "moves": bool(place.outlook.pulsing[i, 0])})  # fmt: skip
+                         **shape_of(x[i], weight), "moves": moves,
+                         "band": band_of(column, x[i][kept], weight[kept], moves, weighed.post.setting.meter)})  # fmt: skip
     plain: Plain = clean(
         {
             "refused": None,
@@ -102,7 +104,7 @@ def spread_text(place: Place, healthy: Plain, suspects: Sequence[Plain], weighed
     """One or two sentences, and what was read."""
     c = place.column
     off = f" with {', '.join(place.acts.refs)} off the board" if place.acts.refs and not c.part else ""
-    good, meter = _healthy_shows(healthy, c.unit), METER_ON[c.function]
+    good, meter = _shows(healthy, c.unit), METER_ON[c.function]
     apart = told_apart(good, suspects, [good if _fits(p, healthy) else _shows(p, c.unit) for p in suspects])
     said = f"{meter[0].upper()}{meter[1:]} at {c.where} ({c.state}{off}): a healthy set shows {good}"
     said += "".join(f"; {who} would {f'show {what}' if what else 'not stand out'}" for who, what in apart) + "."
@@ -115,20 +117,12 @@ def spread_text(place: Place, healthy: Plain, suspects: Sequence[Plain], weighed
     return said
 
 
-def _healthy_shows(p: Plain, unit: str) -> str:
-    """What the card calls healthy, in words; without a band what such sets show."""
-    band = p["band"]
-    if band is None or math.isinf(band[0]) or p["open"] > 1 - RARELY:
-        return _shows(p, unit)
-    low, high = (format_quantity(x, unit) for x in band)
-    return f"{low} to {high}" + (", moving" if p["moves"] else "")
-
-
 def _shows(p: Plain, unit: str) -> str:
-    """What 95 of 100 such sets show, in words."""
+    """What such sets show, in words: the band, or the bare numbers of a display that moves, which could pass anything near them."""
     parts = []
-    if p["quantiles"] is not None and p["open"] < 1 - RARELY:
-        low, high = (format_quantity(p["quantiles"][k], unit) for k in (0, -1))
+    ends = p["quantiles"] and ((p["quantiles"][0], p["quantiles"][-1]) if p["moves"] or p["open"] > RARELY else p["band"])
+    if ends and p["open"] < 1 - RARELY:
+        low, high = (format_quantity(x, unit) for x in ends)
         parts.append(low if low == high else f"{low} to {high}")
     if p["open"] > RARELY:
         parts.append("OL" if p["open"] > 1 - RARELY else f"OL in {100 * p['open']:.0f} of 100")
@@ -145,7 +139,7 @@ def _fits(p: Plain, healthy: Plain) -> bool:
 
 
 def _among(value: float, shown: Sequence[Plain]) -> str:
-    """Whose spread a value lies in; the card's band counts for the healthy one, for others what the meter adds is left out."""
+    """Whose band a value lies in."""
     names = [p["name"] for p in shown if _inside(value, p)]
     if not names:
         return "which none of these shows in 95 of 100"
@@ -155,8 +149,7 @@ def _among(value: float, shown: Sequence[Plain]) -> str:
 def _inside(value: float, p: Plain) -> bool:
     if math.isinf(value):
         return bool(p["open"] > RARELY)
-    ends = p.get("band") or (p["quantiles"] and (p["quantiles"][0], p["quantiles"][-1]))
-    return bool(ends) and ends[0] <= value <= ends[1]
+    return p["quantiles"] is not None and p["band"] is not None and bool(p["band"][0] <= value <= p["band"][1])
 
 
 __all__ = ["spread"]
