@@ -172,5 +172,11 @@ def test_a_converter_is_an_average_and_its_switching_nodes_are_not_shown(new_job
     assert shorted["other"] is not None
     vcc = next(s for s in plain(job, "vcc", "hot-", state="on")["suspects"] if s["name"] == "out-load short")
     assert abs(np.mean(vcc["other"]) - vcc["mean"]) > 0.5
+    solved = job.table.nominal(Condition(True))
+    rows = [int(i) for i in np.flatnonzero(solved.pulsing & solved.ok)]
+    assert len(rows) > 1  # each has its own second state: a meter shows the middle of both
+    for row in rows:
+        wave = wave_of(solved, row, "vcc", "hot-", 50.0)
+        assert (wave["mean"] + np.mean(wave["other"])) / 2 == pytest.approx(solved.reading("vcc", "hot-", "v")[row], abs=1e-9)
     good = plain(job, "bulk", "hot-", state="on")["healthy"]
     assert good["other"] is None and good["frequency"] == 100.0
