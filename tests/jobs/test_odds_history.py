@@ -70,7 +70,8 @@ def test_every_point_is_what_was_answered_then(new_job: Maker) -> None:
 
 
 def test_the_odds_of_every_point_sum_to_one(read: tuple[Job, dict[str, Any]]) -> None:
-    """Named suspects, the other ones, nothing wrong, not on the sheet and two at once leave nothing out and count nothing twice."""
+    """Named suspects, the other ones, nothing wrong, not on the sheet and two at once leave nothing out and count nothing
+    twice."""
     job, _ = read
     sums = np.sum(list(series(odds_history(job)).values()), axis=0)
     np.testing.assert_allclose(sums, 1.0, atol=1e-9)

@@ -1,4 +1,5 @@
-"""What a place would show: the healthy spread is the card's, what was read lies in it, and nothing is solved by a second model."""
+"""What a place would show: the healthy spread is the card's, what was read lies in it, and nothing is solved by a second
+model."""
 
 from __future__ import annotations
 
@@ -12,6 +13,7 @@ import pytest
 
 from halfsplit.diagnosis.columns import Condition, make_column
 from halfsplit.diagnosis.scale import METER, scale_of
+from halfsplit.jobs.examples import DEMO
 from halfsplit.jobs.job import Job
 from halfsplit.jobs.predicted_spread import AT, DOTS, shape_of, spread
 from halfsplit.jobs.table import Acts
@@ -63,7 +65,8 @@ def test_the_band_is_the_quantiles_widened_by_meter_and_drawn_circuit(on: Job) -
     got = plain(on, "raw", "0V", "v")
     fraction, counts = on.kit.ranges["v"].percent, METER["v"][1]
     share, floor = scale_of(make_column("v", "raw", "0V", "on", where="raw")).discrepancy
-    for end, quantile, sign in zip(got["healthy"]["band"], (got["healthy"]["quantiles"][0], got["healthy"]["quantiles"][-1]), (-1, 1)):
+    quantiles = got["healthy"]["quantiles"]
+    for end, quantile, sign in zip(got["healthy"]["band"], (quantiles[0], quantiles[-1]), (-1, 1)):
         sd = math.sqrt((fraction * quantile / math.sqrt(3)) ** 2 + (share * quantile) ** 2 + floor**2 + counts**2)
         assert end == pytest.approx(quantile + sign * 1.645 * sd, rel=1e-6)
 
@@ -83,8 +86,7 @@ def test_found_and_picture_expect_the_same(on: Job) -> None:
 
 def test_a_display_that_moves_is_said_to_and_what_it_passes_is_no_contradiction(new_job: Maker) -> None:
     """A suspect whose display would wander between two states is not said to disagree with a value between them."""
-    lines = ("unit: label printer, 230V 50Hz, class II, 40W", "symptom: dead, fuse good", "start: flyback with controller; out 24V 1.5A", "off")
-    job = dead(new_job(lines=lines))
+    job = dead(new_job(lines=(*DEMO.lines[:3], "off")))
     got = plain(job, "vcc", "hot-", "v", state="on")
     moving = [s for s in got["suspects"] if s["moves"]]
     assert [s["name"] for s in moving] == ["out-load short"] and ", moving" in got["text"]

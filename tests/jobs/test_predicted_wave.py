@@ -1,8 +1,9 @@
 """A node's waveform: the textbook's capacitor-input rectifier, the table's own DC and AC columns, and what is not drawn.
 
-SOURCE  textbook approximation, recalled: ripple of a full-wave rectifier with a reservoir is I/(2 f C) peak to peak, taken as if the
-        capacitor alone fed the load the whole half period; the true one is less by the share in which the diodes conduct, 20 to 25 %
-        at most where the source is stiff. Its frequency is twice that of the mains, with one diode of the bridge open that of the mains.
+SOURCE  textbook approximation, recalled: ripple of a full-wave rectifier with a reservoir is I/(2 f C) peak to peak, taken as if
+        the capacitor alone fed the load the whole half period; the true one is less by the share in which the diodes conduct, 20 to
+        25 % at most where the source is stiff. Its frequency is twice that of the mains, with one diode of the bridge open that
+        of the mains.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ import numpy as np
 import pytest
 
 from halfsplit.diagnosis.columns import Condition
+from halfsplit.jobs.examples import DEMO
 from halfsplit.jobs.job import Job
 from halfsplit.jobs.kit import read_kit
 from halfsplit.jobs.predicted_spread import spread
@@ -159,8 +161,7 @@ def test_the_cautious_word_is_for_what_counts_as_mains_side(linear: Job) -> None
 
 def test_a_converter_is_an_average_and_its_switching_nodes_are_not_shown(new_job: Maker) -> None:
     """Neither a waveform nor a spread is given for a node that switches; a converter that hiccups has two states."""
-    lines = ("unit: label printer, 230V 50Hz, class II, 40W", "symptom: dead, fuse good", "start: flyback with controller; out 24V 1.5A", "off")
-    job = dead(new_job(lines=lines))
+    job = dead(new_job(lines=(*DEMO.lines[:3], "off")))
     assert job.table is not None and job.advice is not None and job.table.circuit.switching
     for node in sorted(job.table.circuit.switching):
         assert "no meter belongs on it" in spread(job, node, "hot-", "v", state="on")["refused"]

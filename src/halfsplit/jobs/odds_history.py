@@ -25,20 +25,22 @@ Plain = dict[str, Any]
 def odds_history(job: Job, *, most: int = SHOWN, within: float | None = None) -> Plain:
     """How the odds of the heaviest suspects, of "nothing wrong" and of "not on the sheet" moved with each entry that counts.
 
-    Suspects: so many that are heaviest now, among them those that once led; where fewer have any odds left those that once had most.
+    Suspects: so many that are heaviest now, among them those that once led; where fewer have any odds left those that once had
+    most.
 
-    A job that goes on keeps them as it goes; one that was reopened, or whose sheet has changed, weighs its entries anew, the latest
-    first. within [s]: of that; points for which no time was left are None in every series, `left` says how many, and the next call
-    goes on there. None: all of them. One point may take longer where its readings call for faults to be solved that nobody has solved.
+    A job that goes on keeps them as it goes; one that was reopened, or whose sheet has changed, weighs its entries anew, the
+    latest first. within [s]: of that; points for which no time was left are None in every series, `left` says how many, and the
+    next call goes on there. None: all of them. One point may take longer where its readings call for faults to be solved that
+    nobody has solved.
 
     Returns entries: {"line", "text"} one a point, the first one before anything was read ("line" null); suspects: {"part", "way",
-    "odds": [...]}; nothing_wrong, not_on_sheet, two_at_once, others (every other single fault): [...], all as long as entries; each
-    point's odds sum to 1. left: points not worked out yet. text: the same in words.
+    "odds": [...]}; nothing_wrong, not_on_sheet, two_at_once, others (every other single fault): [...], all as long as entries;
+    each point's odds sum to 1. left: points not worked out yet. text: the same in words.
     """
     s, advice, table = job.standing, job.advice, job.table
-    empty: Plain = {"entries": [], "suspects": [], "nothing_wrong": [], "not_on_sheet": [], "two_at_once": [], "others": [], "left": 0}
+    lists = ("entries", "suspects", "nothing_wrong", "not_on_sheet", "two_at_once", "others")
     if advice is None or advice.weighed is None or table is None:
-        return {**empty, "text": not_yet(advice)}
+        return {**{name: [] for name in lists}, "left": 0, "text": not_yet(advice)}
     lines = (0, *counting_lines(s, table.circuit))
     begun = time.monotonic()
     found: dict[int, OddsPoint | None] = {}
@@ -98,7 +100,8 @@ def history_text(entries: Sequence[Plain], suspects: Sequence[Plain], points: Se
     """One or two sentences: where the heaviest suspect began, where it is, and the entry that moved it most."""
     count = len(entries) - 1
     if not count and suspects:
-        return f"Nothing was read yet; the heaviest suspect is {suspects[0]['part']} {suspects[0]['way']} with {percent(suspects[0]['odds'][0])}."
+        first = suspects[0]
+        return f"Nothing was read yet; the heaviest suspect is {first['part']} {first['way']} with {percent(first['odds'][0])}."
     after = f"Over {count} entr{'y' if count == 1 else 'ies'}"
     if not suspects:
         return f"{after} no single fault has odds to speak of."

@@ -1,8 +1,9 @@
-"""What the odds were after each entry that counts: kept as the job goes, worked out from the log's prefixes where it was reopened.
+"""What the odds were after each entry that counts: kept as the job goes, worked out from the log's prefixes where it was
+reopened.
 
-Every point is what the entries up to it say against the table as it stands now, with whatever that calls for solved: so a job that is
-reopened has the same points as the one that went on (to the fifth place: what could be read beside hardly moves them), a struck entry
-has none, and a corrected one its right value.
+Every point is what the entries up to it say against the table as it stands now, with whatever that calls for solved: so a job
+that is reopened has the same points as the one that went on (to the fifth place: what could be read beside hardly moves them), a
+struck entry has none, and a corrected one its right value.
 """
 
 from __future__ import annotations
@@ -26,8 +27,8 @@ Key = tuple[Any, ...]
 
 @dataclass(frozen=True)
 class OddsPoint:
-    """The odds after one entry. suspects (rows of the table,): of each single fault, always there or not; the healthy row is in it.
-    With not_on_sheet and two_at_once they sum to one."""
+    """The odds after one entry. suspects (rows of the table,): of each single fault, always there or not; the healthy row is in
+    it. With not_on_sheet and two_at_once they sum to one."""
 
     suspects: Array
     nothing_wrong: float
@@ -85,7 +86,8 @@ def counts(taken: Taken, circuit: Circuit) -> bool:
 
 
 def counting_lines(s: Standing, circuit: Circuit) -> tuple[int, ...]:
-    """Numbers of the lines that the odds hang on, in their order: readings, looks, parts fitted, tries to provoke, good starts."""
+    """Numbers of the lines that the odds hang on, in their order: readings, looks, parts fitted, tries to provoke, good
+    starts."""
     said = [line for some in (s.looks, s.fitted, s.provoked, s.cycles) for line, _ in some]
     return tuple(sorted({*said, *(t.line for t in s.readings if counts(t, circuit))}))
 
@@ -103,7 +105,7 @@ def up_to(s: Standing, line: int) -> Standing:
 
 
 def key_of(s: Standing, circuit: Circuit) -> Key:
-    """Everything that the odds hang on, beside the table and the bench. A good twin's readings move bands and no odds, and so does what
-    could be read next: the lamp in series now, loads that are unplugged."""
+    """Everything that the odds hang on, beside the table and the bench. A good twin's readings move bands and no odds, and so
+    does what could be read next: the lamp in series now, loads that are unplugged."""
     read = tuple(t for t in s.readings if counts(t, circuit))
     return (read, s.looks, s.fitted, s.provoked, s.cycles, s.mark, s.acts.fresh)

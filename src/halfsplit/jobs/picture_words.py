@@ -17,7 +17,8 @@ def named(words: Sequence[str], joint: str = "and") -> str:
 
 
 def told_apart(healthy: str, suspects: Sequence[dict[str, Any]], phrases: Sequence[str]) -> list[tuple[str, str]]:
-    """(who, what) of the suspects, those that do the same together, each with its odds; what is empty where a healthy set does it too.
+    """(who, what) of the suspects, those that do the same together, each with its odds; what is empty where a healthy set does it
+    too.
 
     healthy: what that does; phrases: what each suspect does."""
     groups: dict[str, list[str]] = {}

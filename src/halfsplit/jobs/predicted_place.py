@@ -1,4 +1,5 @@
-"""One reading place as a picture has it: which column stands for it, as it was read or as it would be read now, and its values."""
+"""One reading place as a picture has it: which column stands for it, as it was read or as it would be read now, and its
+values."""
 
 from __future__ import annotations
 
@@ -19,9 +20,16 @@ from halfsplit.jobs.weigh import Weighed
 NOT_YET = "Nothing is weighed yet: unit, symptom and start come first, then the set has to be proven dead, or on."
 
 
+SWITCHES = (
+    "{} switches at a high frequency and is solved as an average over switching: that is nothing to measure, and no meter belongs "
+    "on it while the set is on."
+)
+
+
 @dataclass(frozen=True)
 class Ask:
-    """A place to be shown. state: key of the condition as cards have it, None: as it was last read there, else as the set is now."""
+    """A place to be shown. state: key of the condition as cards have it, None: as it was last read there, else as the set is
+    now."""
 
     red: str
     black: str
@@ -32,8 +40,8 @@ class Ask:
 
 @dataclass(frozen=True)
 class Place:
-    """outlook: every suspect of the table with this one column, in its plain rows. index: of the column in the weighed outlook, None where
-    it is not in there. read: what was read there, latest last. acts: what was off the board for it."""
+    """outlook: every suspect of the table with this one column, in its plain rows. index: of the column in the weighed outlook,
+    None where it is not in there. read: what was read there, latest last. acts: what was off the board for it."""
 
     outlook: Outlook
     index: int | None
@@ -57,7 +65,8 @@ def condition_now(s: Standing, gate: Gate) -> Condition:
 
 
 def conditions_known(s: Standing, table: Table, gate: Gate) -> dict[str, Condition]:
-    """State as cards have it -> the condition: as the set is, those it could be switched on in, and those in which it was read."""
+    """State as cards have it -> the condition: as the set is, those it could be switched on in, and those in which it was
+    read."""
     some = [
         Condition(False, without=s.unplugged),
         condition_now(s, gate),
@@ -77,7 +86,7 @@ def place_of(ask: Ask, s: Standing, table: Table, weighed: Weighed, gate: Gate) 
     live = ask.function in VOLTS
     if live and {ask.red, ask.black} & circuit.switching:
         node = ask.red if ask.red in circuit.switching else ask.black
-        return f"{node} switches at a high frequency: it is solved as an average over switching, and no meter belongs on it while the set is on."
+        return SWITCHES.format(node)
     known = conditions_known(s, table, gate)
     if ask.state is not None and ask.state != ALONE and ask.state not in known:
         return f"This set is not solved in the state {ask.state}."
@@ -86,7 +95,8 @@ def place_of(ask: Ask, s: Standing, table: Table, weighed: Weighed, gate: Gate) 
         reading, taken = read[-1]
         return Place(_one(weighed, table, reading.column), reading.column, read, taken.acts)
     state = ALONE if ask.alone else ask.state or (condition_now(s, gate) if live else Condition(False, without=s.unplugged)).key
-    bent = set() if state == ALONE else {r.column for r, t in zip(weighed.post.readings, weighed.taken, strict=True) if _bends(t, s)}
+    taken_so = zip(weighed.post.readings, weighed.taken, strict=True)
+    bent = set() if state == ALONE else {r.column for r, t in taken_so if _bends(t, s)}
     found = [i for i, c in enumerate(weighed.outlook.columns[: weighed.open]) if _is(c, ask, state) and i not in bent]
     if found and (state == ALONE or not s.acts.refs):
         return Place(_one(weighed, table, found[0]), found[0], (), Acts(fresh=s.acts.fresh))
@@ -110,7 +120,7 @@ def _is(column: Column, ask: Ask, state: str | None) -> bool:
 
 
 def _bends(taken: Taken, s: Standing) -> bool:
-    """A reading that was taken with other parts off the board, or before a part was fitted: its column is not that of the set now."""
+    """A reading that was taken with other parts off the board, or before a part was fitted: not that of the set now."""
     return bool(taken.acts.refs) or taken.acts.fresh != s.acts.fresh
 
 

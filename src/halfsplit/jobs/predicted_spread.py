@@ -1,4 +1,5 @@
-"""Picture: what a place would show on a healthy set and under the heaviest suspects, over the drawn units. Data with its text twin."""
+"""Picture: what a place would show on a healthy set and under the heaviest suspects, over the drawn units. Data with its text
+twin."""
 
 from __future__ import annotations
 
@@ -28,16 +29,18 @@ Plain = dict[str, Any]
 
 
 def spread(job: Job, red: str, black: str, function: str, alone: bool = False, *, state: str | None = None) -> Plain:
-    """What one reading place would show: a healthy set over its tolerances, and each of the three heaviest suspects over the units that
-    agree with all that was read.
+    """What one reading place would show: a healthy set over its tolerances, and each of the three heaviest suspects over the
+    units that agree with all that was read.
 
-    red, black, function, alone, state: as on a card's probe and card. Without a state: as it was last read there, else as the set is now.
+    red, black, function, alone, state: as on a card's probe and card. Without a state: as it was last read there, else as the set
+    is now.
 
-    Returns place: {"red", "black", "function", "state", "where", "unit", "scale" (signed, decades or linear: on which readings are
-    compared), "without" (parts off the board)}; read: values read there, OL as text, latest last; healthy and suspects: {"name", "part",
-    "way", "odds", "quantiles" (2.5, 25, 50, 75, 97.5 % of the numbers, or null), "dots" (up to 64 numbers, rising, each of equal weight),
-    "open", "unsaid" (share that shows OL, that cannot be said), "moves" (the display would not stand still), "band" ([low, high] or null: the
-    middle 95 %, wider by meter and drawn circuit; the healthy one is the card's)}. text: the same in words. Where nothing can be shown, only refused and text.
+    Returns place: {"red", "black", "function", "state", "where", "unit", "scale" (signed, decades or linear: on which readings
+    are compared), "without" (parts off the board)}; read: values read there, OL as text, latest last; healthy and suspects:
+    {"name", "part", "way", "odds", "quantiles" (2.5, 25, 50, 75, 97.5 % of the numbers, or null), "dots" (up to 64 numbers,
+    rising, each of equal weight), "open", "unsaid" (share that shows OL, that cannot be said), "moves" (the display would not
+    stand still), "band" ([low, high] or null: the middle 95 %, wider by meter and drawn circuit; the healthy one is the card's)}.
+    text: the same in words. Where nothing can be shown, only refused and text.
     """
     s, advice, table = job.standing, job.advice, job.table
     if advice is None or advice.weighed is None or table is None:
@@ -87,10 +90,12 @@ def _refused(why: str) -> Plain:
 
 
 def shape_of(x: Array, weight: Array) -> Plain:
-    """Quantiles and dots of the numbers among these units, and the shares that are OL or unknown. x (units,); weight sums to one."""
+    """Quantiles and dots of the numbers among these units, and the shares that are OL or unknown. x (units,); weight sums to
+    one."""
     number = np.isfinite(x)
     mass = float(weight[number].sum())
-    out: Plain = {"quantiles": None, "dots": [], "open": float(weight[np.isinf(x)].sum()), "unsaid": float(weight[np.isnan(x)].sum())}
+    open_, unsaid = (float(weight[some].sum()) for some in (np.isinf(x), np.isnan(x)))
+    out: Plain = {"quantiles": None, "dots": [], "open": open_, "unsaid": unsaid}
     if mass < 1e-9:
         return out
     values, share = x[number], weight[number] / mass
@@ -118,7 +123,8 @@ def spread_text(place: Place, healthy: Plain, suspects: Sequence[Plain], weighed
 
 
 def _shows(p: Plain, unit: str) -> str:
-    """What such sets show, in words: the band, or the bare numbers of a display that moves, which could pass anything near them."""
+    """What such sets show, in words: the band, or the bare numbers of a display that moves, which could pass anything near
+    them."""
     parts = []
     ends = p["quantiles"] and ((p["quantiles"][0], p["quantiles"][-1]) if p["moves"] or p["open"] > RARELY else p["band"])
     if ends and p["open"] < 1 - RARELY:

@@ -1,6 +1,7 @@
 """Picture: a node's volts over one period of the mains, healthy and under the heaviest suspects. Data with its text twin.
 
-The waveform is the one that every powered reading is taken from: nothing is solved for the picture that the job does not solve anyway.
+The waveform is the one that every powered reading is taken from: nothing is solved for the picture that the job does not solve
+anyway.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from halfsplit.jobs.entry_names import own_blacks
 from halfsplit.jobs.gate import Gate
 from halfsplit.jobs.job import Job, clean
 from halfsplit.jobs.picture_words import told_apart
-from halfsplit.jobs.predicted_place import condition_now, conditions_known, heaviest, not_yet, where_of
+from halfsplit.jobs.predicted_place import SWITCHES, condition_now, conditions_known, heaviest, not_yet, where_of
 from halfsplit.jobs.standing import Standing
 from halfsplit.parts.base import Array
 from halfsplit.solver.powered import Powered
@@ -26,19 +27,24 @@ from halfsplit.units import format_quantity
 SUSPECTS = 3
 STILL = 2e-3  # [V] peak to peak below which there is no ripple to speak of
 AVERAGED = "The converter is solved as an average over its switching: ripple at that frequency is not in this picture."
-HOT = "Mains side, or not proven isolated: a picture to compare with, not a reading to take; the earth clip of an oscilloscope may short the mains there."
+HOT = (
+    "Mains side, or not proven isolated: a picture to compare with, not a reading to take; the earth clip of an oscilloscope may "
+    "short the mains there."
+)
 Plain = dict[str, Any]
 
 
 def waveform(job: Job, red: str, black: str, *, state: str | None = None) -> Plain:
     """Volts between two nets over one period of the mains, all parts at nominal values: a healthy set and the heaviest suspects.
 
-    state: of a card, "on+bake" say, for a set that is not on yet; None: as the set is on now, with its lamp, pressed controls and acts.
+    state: of a card, "on+bake" say, for a set that is not on yet; None: as the set is on now, with its lamp, pressed controls and
+    acts.
 
-    Returns red, black, where, state, hertz (mains), ms: (steps,) from the mains' rise through nought; healthy and suspects: {"name", "part", "way",
-    "odds", "volts" (steps,) or null where no periodic state was found, "other" (steps,) the second state of a display that will not stand
-    still, else null, "mean", "ripple" (peak to peak), "rms" (with its DC), "ac" (without) [V], "frequency" of the ripple [Hz] or null};
-    averaged, caution: words or null; text: the same in words. Where there is nothing to show, only refused and text.
+    Returns red, black, where, state, hertz (mains), ms: (steps,) from the mains' rise through nought; healthy and suspects:
+    {"name", "part", "way", "odds", "volts" (steps,) or null where no periodic state was found, "other" (steps,) the second state
+    of a display that will not stand still, else null, "mean", "ripple" (peak to peak), "rms" (with its DC), "ac" (without) [V],
+    "frequency" of the ripple [Hz] or null}; averaged, caution: words or null; text: the same in words. Where there is nothing to
+    show, only refused and text.
     """
     s, advice, table = job.standing, job.advice, job.table
     if advice is None or advice.weighed is None or table is None:
@@ -105,10 +111,7 @@ def _no_picture(circuit: Circuit, s: Standing, red: str, black: str) -> str:
     if missing := [net for net in (red, black) if net not in nets]:
         return f"There is no net {missing[0]} on this sheet."
     if nodes := [net for net in (red, black) if net in circuit.switching]:
-        return (
-            f"{nodes[0]} switches at a high frequency and is solved as an average over switching: that is not a waveform to measure, "
-            "and no meter belongs on it while the set is on."
-        )
+        return SWITCHES.format(nodes[0])
     return ""
 
 
@@ -126,7 +129,8 @@ def wave_of(solved: Powered, row: int, red: str, black: str, hertz: float) -> Pl
 
 
 def figures_of(volts: Array, hertz: float) -> Plain:
-    """Mean, ripple peak to peak, rms with and without the DC [V] and the ripple's strongest frequency [Hz] of one period (steps,)."""
+    """Mean, ripple peak to peak, rms with and without the DC [V] and the ripple's strongest frequency [Hz] of one period
+    (steps,)."""
     mean, ripple = float(volts.mean()), float(np.ptp(volts))
     strongest = int(np.argmax(np.abs(np.fft.rfft(volts - mean))[1:])) + 1
     return {
