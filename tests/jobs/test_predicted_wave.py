@@ -1,8 +1,8 @@
 """A node's waveform: the textbook's capacitor-input rectifier, the table's own DC and AC columns, and what is not drawn.
 
 SOURCE  textbook approximation, recalled: ripple of a full-wave rectifier with a reservoir is I/(2 f C) peak to peak, taken as if
-        the capacitor alone fed the load the whole half period; the true one is less by the share in which the diodes conduct, 20 to
-        25 % at most where the source is stiff. Its frequency is twice that of the mains, with one diode of the bridge open that
+        the capacitor alone fed the load the whole half period; the true one is less by the share in which the diodes conduct, 20
+        to 25 % at most where the source is stiff. Its frequency is twice that of the mains, with one diode of the bridge open that
         of the mains.
 """
 

@@ -21,8 +21,8 @@ NOT_YET = "Nothing is weighed yet: unit, symptom and start come first, then the 
 
 
 SWITCHES = (
-    "{} switches at a high frequency and is solved as an average over switching: that is nothing to measure, and no meter belongs "
-    "on it while the set is on."
+    "{} switches at a high frequency and is solved as an average over switching: that is nothing to measure, and no meter "
+    "belongs on it while the set is on."
 )
 
 
