@@ -62,6 +62,7 @@ class OpenJob:
         self.working: str | None = "opening the job"
         self.failed: str | None = None
         self._view: dict[str, Any] = {}
+        self._core: dict[str, Any] = {"answer": None, "stamp": "", "log": []}
         self._publish()
         worker.submit(self._safely, self._open)
 
@@ -176,6 +177,7 @@ class OpenJob:
             self._open()
         if self._pending is not None:
             self._think()
+            self._publish()
         job = self._job
         if job is None:
             raise InputError("the job is not open yet; wait a moment")
@@ -228,9 +230,24 @@ class OpenJob:
             self._publish()
 
     def _publish(self) -> None:
-        self.version += 1
-        self._view = self._make_view()
-        self._tell("view", self._view)
+        """The job's part of the view is made where the job is held; who looks on, and whether it is at work, may change at any time."""
+        if self._lock.acquire(blocking=False):
+            try:
+                self._core = self._make_core()
+            finally:
+                self._lock.release()
+        with self._guard:
+            self.version += 1
+            self._view = {
+                "job": self.name,
+                "version": self.version,
+                "working": self.working,
+                "failed": self.failed,
+                "holder": self._holder_view(),
+                **self._core,
+            }
+            view = self._view
+        self._tell("view", view)
 
     def _tell(self, event: str, data: dict[str, Any]) -> None:
         with self._guard:
@@ -238,29 +255,20 @@ class OpenJob:
         for listener in listeners:
             listener(event, data)
 
-    def _make_view(self) -> dict[str, Any]:
+    def _make_core(self) -> dict[str, Any]:
         job, answer = self._job, self._answer
-        view: dict[str, Any] = {
-            "job": self.name,
-            "version": self.version,
-            "working": self.working,
-            "failed": self.failed,
-            "holder": self._holder_view(),
-            "answer": answer,
-            "stamp": "",
-        }
         if job is None or answer is None:
-            return view
+            return {"answer": None, "stamp": "", "log": []}
         lines = job.log.lines()
         intake = self.shelf.intake(self.name)
         standing = job.standing
         names = standing.names
         sheet = dict(standing.sheet)
         return {
-            **view,
+            "answer": answer,
             "stamp": stamp_of(len(lines), answer["card"]),
             "sheet": {key: sheet.get(key, "") for key in ("unit", "symptom", "start")},
-            "log": job.record(),
+            "log": job.entered(),
             "minutes": {"spent": round(minutes_spent(lines, job.clock().timestamp()), 1), "limit": intake.limit},
             "ticket": intake.ticket,
             "photos": list(intake.photos),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -12,10 +12,11 @@ from halfsplit.diagnosis.gain import count_outcomes, is_count
 from halfsplit.diagnosis.outlook import Column, Outlook
 from halfsplit.diagnosis.posterior import Posterior
 from halfsplit.diagnosis.predictive import Hypotheses, Nodes, Target
-from halfsplit.diagnosis.scale import Array, noise, scale_of
+from halfsplit.diagnosis.scale import Array, MeterAccuracy, noise, scale_of
 
 SECOND = 0.34  # a label is named beside the first when its odds are a third of it
 FAR = 1e-3  # weight, against the heaviest, of drawn units that a good twin's readings leave out
+ENDS = (0.025, 0.975)  # of the drawn healthy units lie in the band, before it is widened
 RARE = 0.005  # outcomes rarer than this are not shown apart
 
 
@@ -68,27 +69,33 @@ def healthy_band(outlook: Outlook, post: Posterior, column: int) -> tuple[float,
         return None
     col, x = outlook.columns[column], outlook.value[post.healthy, column]
     weight = np.ones(len(x)) if post.units is None else np.exp(post.units - post.units.max())
-    x, weight = x[(weight > FAR) & ~np.isnan(x)], weight[(weight > FAR) & ~np.isnan(x)]
+    like = weight > FAR
+    return band_of(col, x[like], weight[like], bool(outlook.pulsing[post.healthy, column]), post.setting.meter)
+
+
+def band_of(col: Column, x: Array, weight: Array, pulsing: bool, meter: MeterAccuracy) -> tuple[float, float] | None:
+    """What these units may show, widened by meter and drawn circuit; None where it cannot be said. x, weight (units,)."""
+    x, weight = x[~np.isnan(x)], weight[~np.isnan(x)]
     if not len(x):
         return None
     finite = x[np.isfinite(x)]
     if not len(finite):
         return (col.limit if math.isfinite(col.limit) else math.inf, math.inf)
-    scale, ends = scale_of(col), _ends(finite, weight[np.isfinite(x)])
-    width = noise(col, ends, bool(outlook.pulsing[post.healthy, column]), post.setting.meter).total / scale.slope(ends)
+    scale, ends = scale_of(col), quantiles(finite, weight[np.isfinite(x)], ENDS)
+    width = noise(col, ends, pulsing, meter).total / scale.slope(ends)
     low, high = float(ends[0] - 1.645 * width[0]), float(ends[1] + 1.645 * width[1])
     if np.isinf(x).any():
         high = math.inf
     return (max(low, 0.0) if scale.kind == "decades" else low, high)
 
 
-def _ends(x: Array, weight: Array) -> Array:
-    """(2,) where 2.5 and 97.5 % of the units lie, by their weights."""
+def quantiles(x: Array, weight: Array, at: Sequence[float]) -> Array:
+    """(at,) values below which so much of the units lies, by their weights. x, weight (units,), all of them finite."""
     if (weight == weight[0]).all():
-        return np.asarray(np.quantile(x, (0.025, 0.975)))
+        return np.asarray(np.quantile(x, at))
     order = np.argsort(x)
     below = np.cumsum(weight[order]) - 0.5 * weight[order]
-    return np.asarray(np.interp((0.025, 0.975), below / weight.sum(), x[order]))
+    return np.asarray(np.interp(at, below / weight.sum(), x[order]))
 
 
 def outcomes_of(outlook: Outlook, hyp: Hypotheses, nodes: Nodes, k: int, column: int) -> tuple[Outcome, ...]:

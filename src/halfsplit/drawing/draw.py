@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from halfsplit.circuit.model import Circuit, Part
-from halfsplit.drawing.model import Cell, DrawnPart, Drawing, Flag, Rect, Return, Text, Wire
+from halfsplit.drawing.model import Cell, Drawing, DrawnPart, Flag, Rect, Return, Text, Wire
 from halfsplit.drawing.nets import Plan, plan_of
 from halfsplit.drawing.place import Place, Standing, places, standings
 from halfsplit.drawing.route import Obstacles, Routed, route

@@ -11,9 +11,9 @@ import numpy as np
 
 from halfsplit.circuit.model import Circuit
 from halfsplit.drawing.anneal import Now, Task, settle
-from halfsplit.drawing.nets import Plan
 from halfsplit.drawing.front import front_end
 from halfsplit.drawing.model import Rect
+from halfsplit.drawing.nets import Plan
 from halfsplit.drawing.turned import Shape, joined, moved, stand
 from halfsplit.drawing.words import label_lines
 from halfsplit.parts.symbols import Leg

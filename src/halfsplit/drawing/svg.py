@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from xml.sax.saxutils import escape, quoteattr
 
-from halfsplit.drawing.model import DrawnPart, Drawing, Flag, Rect, Return, Text, Wire
+from halfsplit.drawing.model import Drawing, DrawnPart, Flag, Rect, Return, Text, Wire
 from halfsplit.drawing.turned import STEP, WIDE
 from halfsplit.parts.symbols import Mark, Point
 

@@ -29,6 +29,7 @@ from halfsplit.jobs.fold import fold, step
 from halfsplit.jobs.gate import Gate
 from halfsplit.jobs.kit import Kit, default_kit
 from halfsplit.jobs.log import JobLog, LogLine
+from halfsplit.jobs.odds_record import OddsRecord
 from halfsplit.jobs.record import record
 from halfsplit.jobs.refusals import refuse_circuit
 from halfsplit.jobs.safety import COLD_FUNCTIONS
@@ -71,6 +72,7 @@ class Job:
         self.cleared: set[str] = set()
         self.asked: set[str] = set()  # doubts
         self.traced: set[str] = set()  # things to look at
+        self.record = OddsRecord()  # of the odds after each entry, for who draws them
 
     # ---- the protocol
 
@@ -175,7 +177,7 @@ class Job:
             self.log.append(f"{key}: {words}")
         self.standing = self._stand()
 
-    def record(self) -> list[dict[str, Any]]:
+    def entered(self) -> list[dict[str, Any]]:
         """The log line by line with what became of each (jobs/record.py)."""
         told: list[dict[str, Any]] = clean(record(self.log.lines(), self.advice.found if self.advice else [], self.standing.lost))
         return told
@@ -304,7 +306,9 @@ class Job:
             )
         asked = self.asked if asked is None else asked
         traced = self.traced if traced is None else traced
-        return advise(self.standing, table, self.kit, self.clock().timestamp(), asked, traced, self.log.lines())
+        advice = advise(self.standing, table, self.kit, self.clock().timestamp(), asked, traced, self.log.lines())
+        self.record.note(self.standing, table, advice)
+        return advice
 
     def _said(self, entries: tuple[Entry, ...]) -> str:
         """Two words for the ear."""

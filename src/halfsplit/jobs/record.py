@@ -42,6 +42,8 @@ def record(lines: Sequence[LogLine], found: Sequence[Mapping[str, Any]], lost: S
 
 def minutes_spent(lines: Sequence[LogLine], now: float) -> float:
     """Minutes at the bench: the pauses between lines, each counted to ten minutes at most. now [s since the epoch]."""
+    if not lines:
+        return 0.0
     times = [line.time.timestamp() for line in lines]
     pauses = [b - a for a, b in zip(times, [*times[1:], now], strict=True)]
     return sum(min(max(p, 0.0), LONGEST_PAUSE) for p in pauses) / 60.0
