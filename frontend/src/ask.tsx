@@ -71,11 +71,11 @@ function Round({ c }: { c: Card }) {
         <Where colour="black" word="Black on" lead={p.black_lead} net={p.black} />
         <div class="where" role="group" aria-label="Meter on"><div class="cap">Meter on</div><div class={fit(c.meter ?? "", 9)}>{c.meter}</div><div class="sub">{p.alone ? `${p.part} by itself` : p.where}</div></div>
       </div>
-      {n > 1 ? <ol class="round" aria-label="The round">{c.probes?.map((q, i) => <li key={i}><button type="button" aria-current={i === at.value ? "step" : undefined} onClick={() => (peek.value = i)}>{i + 1} {q.where}</button></li>)}</ol> : null}
       <div class="first">
         <p><b>First</b> {c.text || firstDo(c)}</p>
         {c.caution ? <p class="hazard"><i class="stripes" aria-hidden="true" />{c.caution}</p> : null}
         {(c.confirm ?? []).map((t) => <p key={t} class="sub">{t}</p>)}
+        {n > 1 ? <ol class="round" aria-label="The round">{c.probes?.map((q, i) => <li key={i}><button type="button" aria-current={i === at.value ? "step" : undefined} onClick={() => (peek.value = i)}>{i + 1} {q.where}</button></li>)}</ol> : null}
       </div>
       {c.others?.length ? <ul class="more" aria-label="Other readings">{c.others.slice(0, 3).map((o) => <li key={o.text}>or {o.text}</li>)}</ul> : null}
       <Split p={p} />

@@ -14,6 +14,8 @@ from halfsplit.parts.base import Array, Param, Way
 
 NOTHING_WRONG = 0.004  # of a set that was brought in as faulty (bench estimate)
 GOLDEN = 0.618  # by which the severities of two faults are turned against each other
+INSIDE = 0.92  # of units that lie within their marking (bench estimate: not all parts of an old set still do)
+OUTSIDE = 0.6  # how far beyond the marking the last of the others lie, as a share of it (bench estimate)
 ASSUMED_SHARE = 0.35  # an assumed value lies within this power of the family's broad factor
 
 
@@ -97,11 +99,17 @@ def _draw_part(part: Part, count: int, rng: np.random.Generator, nominal_first: 
             out[param.name] = np.full(count, float(x))
             continue
         u = (rng.permutation(count) + rng.random(count)) / count
-        factor = np.exp(width * (2.0 * u - 1.0))
+        factor = np.exp(width * _within(2.0 * u - 1.0))
         if nominal_first:
             factor[0] = 1.0
         out[param.name] = x * factor
     return out
+
+
+def _within(q: Array) -> Array:
+    """Where in its tolerance a unit lies, from its place q (-1..1) among all: even inside the marking, and a few aged out of it."""
+    out = np.abs(q) - INSIDE
+    return np.asarray(np.sign(q) * np.where(out <= 0.0, np.abs(q) / INSIDE, 1.0 + OUTSIDE * out / (1.0 - INSIDE)))
 
 
 def _width(part: Part, param: Param) -> float:
