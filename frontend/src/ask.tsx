@@ -45,7 +45,7 @@ function Where({ colour, word, lead, net }: { colour: "red" | "black"; word: str
     <div class="where" role="group" aria-label={word}>
       <div class="cap"><Lead colour={colour} /> {word}</div>
       <div class={fit(part, 8)}>{part}</div>
-      <div class="sub">{pin ? `${pin}, ` : ""}{net}</div>
+      <div class="sub">{pin && !part.endsWith(` ${pin}`) ? `${pin}, ` : ""}net {net}</div>
     </div>
   );
 }

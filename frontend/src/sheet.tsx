@@ -4,7 +4,6 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import { Drawing } from "./drawing";
 import { call, device, newKey, view } from "./link";
 import { Panel, useData } from "./panels";
-import { panel } from "./store";
 
 interface Looked { ok: boolean; error?: string; line?: number | null; column?: number | null; parts?: number; seen?: number; nets?: number }
 interface Kind { name: string; letters: string[]; pins: string[]; unit: string }
@@ -49,7 +48,6 @@ export function Sheet() {
         </div>
         <div class="sheetside"><Drawing whole pick={(net) => (touched.value = net)} /><AddPart add={add} /></div>
       </div>
-      <button type="button" class="small" onClick={() => (panel.value = null)}>Back to the bench</button>
     </Panel>
   );
 }

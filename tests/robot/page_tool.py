@@ -212,7 +212,7 @@ class PageTool:
         alone = meter[-1].endswith(" by itself")
         where = self.page.locator("label[for=line] span").inner_text().split("; black stays")[0]
         part = meter[-1].removesuffix(" by itself") if alone else None
-        ends = {"red": red[-1].rsplit(", ", 1)[-1], "black": black[-1].rsplit(", ", 1)[-1]}
+        ends = {"red": red[-1].rpartition("net ")[2], "black": black[-1].rpartition("net ")[2]}
         return {"function": FUNCTIONS[meter[1]], **ends, "where": where, "part": part, "type": f"{where} "}
 
     def _where(self, name: str) -> list[str]:

@@ -12,7 +12,7 @@ import threading
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 
 from halfsplit.bench.drawn import Drawings
 from halfsplit.bench.shelf import Shelf
@@ -25,6 +25,7 @@ from halfsplit.jobs.record import minutes_spent
 
 log = logging.getLogger(__name__)
 MOVES_POWER = {"off", "on", "dead", "meter", "bench", "lamp", "press", "release"}
+T = TypeVar("T")
 Listener = Callable[[str, dict[str, Any]], None]
 
 
@@ -160,7 +161,7 @@ class OpenJob:
         self._worker.submit(self._safely, self._think)
         return count
 
-    def with_job(self, use: Callable[[Job], Any]) -> Any:
+    def with_job(self, use: Callable[[Job], T]) -> T:
         """Something that reads the job, under its lock."""
         with self._lock:
             return use(self._ready())

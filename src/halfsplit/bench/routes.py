@@ -14,6 +14,9 @@ from halfsplit.bench.desk import Desk
 from halfsplit.bench.messages import DEVICE, NO, Answered, Limits, Line, NewJob, SheetEdit, SheetText, Who
 from halfsplit.bench.shelf import BIGGEST_UPLOAD, Intake
 from halfsplit.bench.stream import events
+from halfsplit.jobs.odds_history import odds_history
+from halfsplit.jobs.predicted_spread import spread
+from halfsplit.jobs.predicted_wave import waveform
 
 router = APIRouter(prefix="/api", responses=NO)
 
@@ -25,6 +28,8 @@ def desk_of(request: Request) -> Desk:
 
 
 TheDesk = Annotated[Desk, Depends(desk_of)]
+Net = Annotated[str, Query(max_length=60)]
+State = Annotated[str | None, Query(max_length=80)]
 
 
 @router.get("/jobs")
@@ -96,6 +101,24 @@ def drawing(desk: TheDesk, job: str) -> dict[str, Any]:
 def tidy(desk: TheDesk, job: str) -> dict[str, Any]:
     """The same, drawn anew from nothing."""
     return desk.drawings.tidy(job, desk.circuit(job))
+
+
+@router.get("/jobs/{job}/odds")
+def odds(desk: TheDesk, job: str) -> dict[str, Any]:
+    """How the odds moved with each entry; asked again while `left` is above 0."""
+    return desk.job(job).with_job(lambda j: odds_history(j, within=0.3))
+
+
+@router.get("/jobs/{job}/spread")
+def spread_at(desk: TheDesk, job: str, red: Net, black: Net, function: Net, alone: bool = False, state: State = None) -> dict[str, Any]:
+    """What healthy units and the heaviest suspects would show at a place."""
+    return desk.job(job).with_job(lambda j: spread(j, red, black, function, alone, state=state))
+
+
+@router.get("/jobs/{job}/wave")
+def wave(desk: TheDesk, job: str, red: Net, black: Net, state: State = None) -> dict[str, Any]:
+    """The predicted waveform of a net over one mains period."""
+    return desk.job(job).with_job(lambda j: waveform(j, red, black, state=state))
 
 
 @router.get("/jobs/{job}/sheet")
