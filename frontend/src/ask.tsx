@@ -1,6 +1,6 @@
 // The one thing to do now, in the place where the eye stays: reading, act, question, going live, or the end.
 import { link, problem, view } from "./link";
-import { at, boxes, card, doubt, enter, goingLive, notNow, peek, pointed, probe, ticks, typed, unsure } from "./store";
+import { answer, answers, at, boxes, card, doubt, enter, goingLive, peek, pointed, probe, ticks, typed, unsure } from "./store";
 import { aloud, setAloud, speak } from "./speech";
 import type { Card, Probe } from "./types";
 import { minutes, percent, showBand, showValue } from "./values";
@@ -190,8 +190,9 @@ function Question() {
       <Head title="One question first" text="the reading is kept either way" />
       <div class="order"><p class="headline">{d.ask}</p></div>
       <div class="answers">
-        <button type="button" class="answer" onClick={() => void enter(d.type.yes)}><b>1 {answerWords(d.type.yes)}</b><span>{d.type.yes}</span></button>
-        <button type="button" class="answer" onClick={() => (d.type.no ? void enter(d.type.no) : notNow())}><b>2 {d.type.no ? answerWords(d.type.no) : "Keep it"}</b><span>{d.type.no || "it is as it was read"}</span></button>
+        {answers.value.map((line, i) => (
+          <button type="button" class="answer" key={line} onClick={() => answer(i)}><b>{i + 1} {line ? answerWords(line) : "Keep it"}</b><span>{line || "it is as it was read"}</span></button>
+        ))}
       </div>
     </>
   );
@@ -199,7 +200,7 @@ function Question() {
 
 /** What a line that owns up says, in a word or two. */
 function answerWords(line: string): string {
-  const was = /^(?:\d+ )?was (.+)$/.exec(line), strike = /^no (\d+)$/.exec(line), black = /^black was (\S+)/.exec(line);
+  const was = /^(?:(?:no )?\d+ )?was (.+)$/.exec(line), strike = /^no (\d+)$/.exec(line), black = /^black was (\S+)/.exec(line);
   return was ? `It was ${was[1]}` : strike ? `Strike ${strike[1]}` : black ? `Black was on ${black[1]}` : line === "same" ? "The same again" : line;
 }
 

@@ -2,7 +2,7 @@
 import { useEffect, useRef } from "preact/hooks";
 import { busy, link, problem, takeBack, view, waiting } from "./link";
 import { Said } from "./ask";
-import { allTicked, at, card, doubt, enter, goingLive, holds, notNow, panel, peek, probe, ticks, boxes, typed } from "./store";
+import { allTicked, answer, answers, at, card, doubt, enter, goingLive, holds, notNow, panel, peek, probe, ticks, boxes, typed } from "./store";
 import { speak } from "./speech";
 import { typedValues } from "./values";
 import { cardAloud } from "./words";
@@ -39,7 +39,7 @@ function onKey(e: KeyboardEvent): void {
   else if ((e.key === "ArrowUp" || e.key === "ArrowDown") && (text === "" || walked >= 0)) { e.preventDefault(); walk(e.key === "ArrowUp" ? 1 : -1); }
   else if ((e.key === "ArrowRight" || e.key === "ArrowLeft") && text === "" && (card.value?.probes?.length ?? 0) > 1) { e.preventDefault(); peek.value = Math.max(0, at.value + (e.key === "ArrowRight" ? 1 : -1)); }
   else if (e.key === " " && text === "") { e.preventDefault(); speak(cardAloud(card.value, probe.value)); }
-  else if (text === "" && doubt.value && (number === 1 || number === 2)) { e.preventDefault(); typed.value = e.key; }
+  else if (text === "" && doubt.value && number >= 1 && number <= answers.value.length) { e.preventDefault(); typed.value = e.key; }
   else if (text === "" && goingLive.value && number >= 1 && number <= boxes.value.length) { e.preventDefault(); const now = new Set(ticks.value); if (!now.delete(number - 1)) now.add(number - 1); ticks.value = now; }
 }
 
@@ -58,10 +58,10 @@ export function take(): void {
   const text = typed.value.trim();
   const d = doubt.value;
   if (text === "") return;
-  if (d && (text === "1" || text === "2")) { typed.value = ""; if (text === "1") void enter(d.type.yes); else if (d.type.no) void enter(d.type.no); else notNow(); return; }
+  if (d && /^[1-9]$/.test(text) && Number(text) <= answers.value.length) { typed.value = ""; answer(Number(text) - 1); return; }
   if (goingLive.value && (text.toLowerCase() === "go live" || text.toLowerCase() === card.value?.type) && !allTicked.value) { problem.value = "tick every line first, by its number"; return; }
   if (goingLive.value && text.toLowerCase() === "go live") { typed.value = ""; void enter(card.value?.type); return; }
-  if (d && typedValues(text) !== null) { problem.value = "one question first: 1 or 2, then Enter"; return; }
+  if (d && typedValues(text) !== null) { problem.value = "one question first: its number, then Enter"; return; }
   const strike = /^strike (\d+)$/i.exec(text);
   if (strike) { typed.value = ""; void enter(`no ${strike[1]}`); return; }
   if (own(text.toLowerCase())) { typed.value = ""; return; }
@@ -96,7 +96,7 @@ export function Entry() {
     return () => removeEventListener("keydown", back);
   }, []);
   const p = probe.value, c = card.value, w = waiting.value;
-  const label = doubt.value ? ["Answer", "1 or 2, Enter"] : goingLive.value ? ["Going live", `1 to ${boxes.value.length} tick a box`] : c?.kind === "round" && p ? ["Reading", view.value?.answer?.state.black ? `${p.where}; black stays on ${view.value.answer.state.black}` : p.where] : c?.caps ? ["Volts", c.caps.join(", ")] : ["Line", "what was read, seen or done"];
+  const label = doubt.value ? ["Answer", `1 to ${answers.value.length}, Enter`] : goingLive.value ? ["Going live", `1 to ${boxes.value.length} tick a box`] : c?.kind === "round" && p ? ["Reading", view.value?.answer?.state.black ? `${p.where}; black stays on ${view.value.answer.state.black}` : p.where] : c?.caps ? ["Volts", c.caps.join(", ")] : ["Line", "what was read, seen or done"];
   return (
     <section class="entry" aria-label="Entry">
       <label for="line"><b>{label[0]}</b><span>{label[1]}</span></label>

@@ -52,6 +52,17 @@ export const pointed = computed(() => {
   return values && values.length && !/\s$/.test(typed.value) ? values[values.length - 1] ?? null : null;
 });
 
+// What is being typed outlives a reload.
+const draft = (): string => `halfsplit.typed.${view.value?.job ?? ""}`;
+let drafted = "";
+effect(() => {
+  const job = view.value?.job;
+  if (job === undefined) { drafted = ""; return; }
+  if (drafted !== job) { drafted = job; typed.value = localStorage.getItem(draft()) ?? ""; return; }
+  if (typed.value) localStorage.setItem(draft(), typed.value);
+  else localStorage.removeItem(draft());
+});
+
 let last = "";
 effect(() => {
   const v = view.value;
@@ -107,6 +118,19 @@ export async function enter(line?: string): Promise<void> {
 function giveBack(raw: string): void {
   typed.value = raw;
   requestAnimationFrame(() => (document.getElementById("line") as HTMLInputElement | null)?.select());
+}
+
+/** What can be answered to the open question, in order: the lines, empty where it stays as it is. */
+export const answers = computed<string[]>(() => {
+  const t = doubt.value?.type;
+  return t ? [t.yes, ...(t.wrong ? [t.wrong] : []), t.no] : [];
+});
+
+export function answer(n: number): void {
+  const line = answers.value[n];
+  if (line === undefined) return;
+  if (line) void enter(line);
+  else notNow();
 }
 
 export function notNow(): void { putOff.value = view.value?.answer?.doubt?.ask ?? null; }

@@ -155,9 +155,9 @@ class PageTool:
         if not self._title().startswith("One question"):
             return None
         ask = self.ask.locator(".headline").inner_text()
-        yes, no = self._answers()
+        yes, *wrong, no = self._answers()
         about = re.search(r"lines? (\d+)", ask)
-        return {"ask": ask, "line": int(about[1]) if about else None, "type": {"yes": yes, "no": "" if no.startswith("it is") else no}}
+        return {"ask": ask, "line": int(about[1]) if about else None, "type": {**{"wrong": w for w in wrong}, "yes": yes, "no": "" if no.startswith("it is") else no}}
 
     def _card(self) -> dict[str, Any]:
         title = self._title()

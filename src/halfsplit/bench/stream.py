@@ -10,6 +10,7 @@ from typing import Any
 from halfsplit.bench.desk import OpenJob
 
 PULSE = 4.0  # seconds without news after which a sign of life is sent
+LOOK = 0.5  # seconds after which a server that is to stop is noticed
 
 
 class Feed:
@@ -33,9 +34,9 @@ class Feed:
         self._news.set()
 
     async def take(self) -> list[tuple[str, dict[str, Any]]]:
-        """What came in since, or nothing after a pulse."""
+        """What came in since, or nothing after a moment."""
         try:
-            await asyncio.wait_for(self._news.wait(), PULSE)
+            await asyncio.wait_for(self._news.wait(), LOOK)
         except TimeoutError:
             return []
         self._news.clear()
@@ -51,11 +52,14 @@ async def events(job: OpenJob, device: str, name: str, stopping: Callable[[], bo
     leave = await asyncio.to_thread(job.listen, feed.tell, device, name)
     try:
         feed.tell("view", job.view())
+        silent = 0.0
         while not stopping():
             news = await feed.take()
-            yield (
-                "".join(f"event: {event}\ndata: {json.dumps(data, allow_nan=False)}\n\n" for event, data in news)
-                or "event: pulse\ndata: {}\n\n"
-            )
+            silent = 0.0 if news else silent + LOOK
+            if news:
+                yield "".join(f"event: {event}\ndata: {json.dumps(data, allow_nan=False)}\n\n" for event, data in news)
+            elif silent >= PULSE:
+                silent = 0.0
+                yield "event: pulse\ndata: {}\n\n"
     finally:
         leave()
