@@ -26,7 +26,8 @@ class Task(NamedTuple):
     turns[i]: ways of standing. hold[i, t]: ground needed. middle[i, t]: where an item across the boundary is cut.
     first[i]: its first pin. offs[p, t], outs[p, t]: place and direction of a pin. net[p]; pins, start: net -> its pins.
     bend[n]: price of a bend. own[n, i]: the net runs inside the item. side[i]: -1 hot, 0 across, 1 cold, 2 anywhere.
-    stand[i, t]: price of the way of standing. pull[i]: wish to the left. high: of the paper. edge: clear of the boundary.
+    stand[i, t]: price of the way of standing. pull[i]: wish to the left. high: of the paper. edge: clear of the boundary. plug: the item with the
+    plug, which wants to stand left of all; -1: none.
     """
 
     turns: Any
@@ -45,6 +46,7 @@ class Task(NamedTuple):
     pull: Any
     high: float
     edge: float
+    plug: int
 
 
 class Now(NamedTuple):
@@ -182,6 +184,8 @@ def _alone(a, i, x, t, s):
     """What the item's own place and way of standing cost."""
     c = a.stand[i, t] + a.pull[i] * x + 0.04 * abs(x)
     r0, r1, r2, r3 = s.rect[i, 0], s.rect[i, 1], s.rect[i, 2], s.rect[i, 3]
+    if a.plug >= 0 and r0 < s.rect[a.plug, 0]:
+        c += 1.5 * (s.rect[a.plug, 0] - r0)
     if r1 < 0:
         c -= 2.0 * r1
     if r3 > a.high:

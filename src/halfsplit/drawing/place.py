@@ -21,7 +21,7 @@ from halfsplit.parts.symbols import Leg
 EDGE = 3.0  # clear ground on each side of the boundary
 SPARE = 2.5  # paper for wires: this many times the ground of the parts
 WIDE = 2.7  # wanted width to height
-MOVES, MOVES_EACH = 12000, 1200  # trials: for any drawing, and more for each part
+MOVES, MOVES_LESS, MOVES_LEAST = 90000, 500, 50000  # trials: fewer, because dearer, with many parts
 BEND, BEND_RAIL = 4.0, 8.0
 WAYS = {"l": 0, "r": 1, "u": 2, "d": 3}
 _SIDE = {"hot": -1, "across": 0, "cold": 1}
@@ -102,7 +102,7 @@ class Way:
     members: tuple[tuple[str, int, int, int], ...]
 
 
-def places(circuit: Circuit, plan: Plan, stands: tuple[Standing, ...], kept: Mapping[str, Place], effort: float = 1.0) -> dict[str, Place]:
+def places(circuit: Circuit, plan: Plan, stands: tuple[Standing, ...], kept: Mapping[str, Place]) -> dict[str, Place]:
     """Where each part stands: ref -> x, y, turn. Parts in kept stay there."""
     items = _items(circuit, plan, stands, kept)
     n = len(items)
@@ -121,7 +121,7 @@ def places(circuit: Circuit, plan: Plan, stands: tuple[Standing, ...], kept: Map
         top = ys[~free].min() if not free.all() else 0
         ys -= top
         high = max(high, float(ys.max()) + 8) if kept else high
-        moves = int(effort * (MOVES + MOVES_EACH * n) * (0.15 + 0.85 * free.mean()))
+        moves = int(max(MOVES - MOVES_LESS * n, MOVES_LEAST) * (0.1 + 0.9 * free.mean()) * min(1.0, n / 8))
         task = _task(plan, items, high)
         settle(task, _room(task), xs, ys, ts, free, moves, 4.0 if kept else 14.0, 0.25, 7)
         ys += top
@@ -221,6 +221,7 @@ def _task(plan: Plan, items: tuple[Item, ...], high: float) -> Task:
         pull=np.array([i.pull for i in items]),
         high=float(high),
         edge=EDGE,
+        plug=next((i for i, item in enumerate(items) if any(plan.symbols[m[0]].end < 0 for m in item.ways[0].members)), -1),
     )
 
 

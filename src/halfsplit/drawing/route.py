@@ -13,7 +13,7 @@ from halfsplit.drawing.maze import find
 from halfsplit.drawing.model import Cell, Rect, Segment
 
 MARGIN = 8  # free paper around, so that a wire can always go round outside
-NEAR_BODY, TEXT, CLAIM = 5, 45, 60
+NEAR_BODY, TEXT, CLAIM = 5, 70, 60
 TRIES = 6  # how often a net may be pushed aside
 
 

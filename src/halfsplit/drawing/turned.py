@@ -12,7 +12,7 @@ from halfsplit.parts.symbols import Leg, Mark, Point, Symbol
 _QUARTER = {"l": "u", "u": "r", "r": "d", "d": "l"}
 _MIRROR = {"l": "r", "r": "l", "u": "u", "d": "d"}
 STEP = {"l": (-1, 0), "r": (1, 0), "u": (0, -1), "d": (0, 1)}
-WIDE = {"ref": 0.70, "value": 0.60, "net": 0.56, "side": 0.72}  # of one character, in grid steps
+WIDE = {"ref": 0.76, "value": 0.66, "net": 0.58, "side": 0.78}  # of one character, in grid steps
 HIGH = 1.25  # of a line of text
 
 
