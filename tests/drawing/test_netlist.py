@@ -5,10 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+
 from drawing.random_circuits import random_circuit
 from drawing.reread import bodies_apart, faults, nets_drawn, nets_wanted
 from drawing.sheets import from_file, from_start, sheet_files, start_lines
-
 from halfsplit.circuit.model import Circuit
 from halfsplit.drawing import Drawing, draw
 

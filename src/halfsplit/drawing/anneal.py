@@ -185,11 +185,11 @@ def _alone(a, i, x, t, s):
     c = a.stand[i, t] + a.pull[i] * x + 0.04 * abs(x)
     r0, r1, r2, r3 = s.rect[i, 0], s.rect[i, 1], s.rect[i, 2], s.rect[i, 3]
     if a.plug >= 0 and r0 < s.rect[a.plug, 0]:
-        c += 1.5 * (s.rect[a.plug, 0] - r0)
+        c += 3.0 * (s.rect[a.plug, 0] - r0)
     if r1 < 0:
-        c -= 2.0 * r1
+        c -= 3.0 * r1
     if r3 > a.high:
-        c += 2.0 * (r3 - a.high)
+        c += 3.0 * (r3 - a.high)
     if a.side[i] == -1 and r2 > -a.edge:
         c += 30.0 + 6.0 * (r2 + a.edge)
     if a.side[i] == 1 and r0 < a.edge:

@@ -11,16 +11,16 @@ import numpy as np
 
 from halfsplit.circuit.model import Circuit
 from halfsplit.drawing.anneal import Now, Task, settle
-from halfsplit.drawing.nets import Plan
 from halfsplit.drawing.front import front_end
 from halfsplit.drawing.model import Rect
+from halfsplit.drawing.nets import Plan
 from halfsplit.drawing.turned import Shape, joined, moved, stand
 from halfsplit.drawing.words import label_lines
 from halfsplit.parts.symbols import Leg
 
 EDGE = 3.0  # clear ground on each side of the boundary
 SPARE = 2.5  # paper for wires: this many times the ground of the parts
-WIDE = 2.7  # wanted width to height
+WIDE = 2.9  # wanted width to height
 MOVES, MOVES_LESS, MOVES_LEAST = 90000, 500, 50000  # trials: fewer, because dearer, with many parts
 BEND, BEND_RAIL = 4.0, 8.0
 WAYS = {"l": 0, "r": 1, "u": 2, "d": 3}
@@ -74,9 +74,8 @@ def _price(
         first, last = plan.far.get(pins[a], 99), plan.far.get(pins[b], 99)
         if first != last and (ends[0].x > ends[1].x) == (first < last) and ends[0].x != ends[1].x:
             c += 6.0
-    if two and not lying and not shape.feet:  # plus up, plug side up
-        low = [pin for pin, leg in shape.legs.items() if leg.out == "u" and pin in ("-",)]
-        c += 5.0 * len(low)
+    middle = (shape.body[1] + shape.body[3]) / 2
+    c += sum(3.0 for pin, leg in shape.legs.items() if pin.endswith("+") and leg.y > middle and len(shape.legs) < 5)  # plus up
     if across:
         hot = [leg.x for pin, leg in shape.legs.items() if plan.islands[pins[pin]] == "hot"]
         cold = [leg.x for pin, leg in shape.legs.items() if plan.islands[pins[pin]] != "hot"]
@@ -170,7 +169,9 @@ def _items(circuit: Circuit, plan: Plan, stands: tuple[Standing, ...], kept: Map
 
 def _height(plan: Plan, stands: tuple[Standing, ...]) -> float:
     """Height of paper that gives a drawing of a good shape."""
-    ground = sum((s.shapes[0].hold[2] - s.shapes[0].hold[0] + 1) * (s.shapes[0].hold[3] - s.shapes[0].hold[1] + 1) for s in stands)
+    ground = sum(
+        (s.shapes[0].hold[2] - s.shapes[0].hold[0] + 1) * (s.shapes[0].hold[3] - s.shapes[0].hold[1] + 1) for s in stands
+    )
     across = sum(s.shapes[0].hold[3] - s.shapes[0].hold[1] + 2 for s in stands if plan.isolated and plan.sides[s.ref] == "across")
     return max(14.0, math.sqrt(SPARE * ground / WIDE), across)
 
@@ -236,7 +237,9 @@ def _room(a: Task) -> Now:
 def _start(circuit: Circuit, plan: Plan, items: tuple[Item, ...], high: float) -> tuple[Any, Any, Any]:
     """Columns by distance from the plug; hot ones end at the boundary, cold ones begin there."""
     far = {p.ref: min((plan.far.get(net, 50) for net in p.pins.values()), default=0) for p in circuit.parts}
-    last = max((far[i.ways[0].members[0][0]] for i in items if i.side in (-1, 2) and far[i.ways[0].members[0][0]] < 50), default=0)
+    last = max(
+        (far[i.ways[0].members[0][0]] for i in items if i.side in (-1, 2) and far[i.ways[0].members[0][0]] < 50), default=0
+    )
     filled: dict[tuple[int, int], float] = {}
     xs, ys, ts = (np.zeros(len(items), np.int64) for _ in range(3))
     for i, item in enumerate(items):
@@ -256,7 +259,9 @@ def _start(circuit: Circuit, plan: Plan, items: tuple[Item, ...], high: float) -
     return xs, ys, ts
 
 
-def _beside(circuit: Circuit, plan: Plan, items: tuple[Item, ...], kept: Mapping[str, Place], free: Any, xs: Any, ys: Any) -> None:
+def _beside(
+    circuit: Circuit, plan: Plan, items: tuple[Item, ...], kept: Mapping[str, Place], free: Any, xs: Any, ys: Any
+) -> None:
     """A new part begins beside a kept one that it hangs on."""
     where: dict[str, Place] = {}
     parts = circuit.names

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from halfsplit.circuit.model import Circuit, Part
-from halfsplit.drawing.model import Cell, DrawnPart, Drawing, Flag, Rect, Return, Text, Wire
+from halfsplit.drawing.model import Cell, Drawing, DrawnPart, Flag, Rect, Return, Text, Wire
 from halfsplit.drawing.nets import Plan, plan_of
 from halfsplit.drawing.place import Place, Standing, places, standings
 from halfsplit.drawing.route import Obstacles, Routed, route
@@ -33,7 +33,9 @@ def draw(circuit: Circuit, kept: Mapping[str, Mapping[str, Any]] | None = None) 
     where = places(circuit, plan, stands, _still_good(circuit, plan, stands, kept or {}))
     shapes = {s.ref: _shape(s, where[s.ref]) for s in stands}
     pins = {
-        (ref, pin): (where[ref][0] + leg.x, where[ref][1] + leg.y) for ref, shape in shapes.items() for pin, leg in shape.legs.items()
+        (ref, pin): (where[ref][0] + leg.x, where[ref][1] + leg.y)
+        for ref, shape in shapes.items()
+        for pin, leg in shape.legs.items()
     }
     wired = {net: [pins[key] for key in keys] for net, keys in plan.wired.items()}
     routed = route(wired, _obstacles(circuit, plan, shapes, where, pins))
@@ -65,7 +67,9 @@ def _still_good(
             continue
         left, right = x + shape.body[0], x + shape.body[2]
         side = plan.sides[s.ref]
-        if plan.isolated and ((side == "hot" and right > 0) or (side == "cold" and left < 0) or (side == "across" and not left < 0 < right)):
+        if plan.isolated and (
+            (side == "hot" and right > 0) or (side == "cold" and left < 0) or (side == "across" and not left < 0 < right)
+        ):
             continue
         ground = {(x + a, y + b) for a, b in shape.blocked} | {(x + leg.x, y + leg.y) for leg in shape.legs.values()}
         if ground & taken:
@@ -94,7 +98,12 @@ def _obstacles(
             if pin in shape.feet:
                 fx, fy = shape.feet[pin]
                 owned[x + fx, y + fy] = net
-    return Obstacles(frozenset(blocked - set(owned)), owned, {c: n for c, n in claims.items() if c not in blocked and c not in owned}, tuple(wordy))
+    return Obstacles(
+        frozenset(blocked - set(owned)),
+        owned,
+        {c: n for c, n in claims.items() if c not in blocked and c not in owned},
+        tuple(wordy),
+    )
 
 
 def _assemble(

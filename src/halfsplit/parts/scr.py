@@ -11,8 +11,8 @@ from halfsplit.parts.base import Array, Family, Mode, Param, Values, Way
 from halfsplit.parts.common import HDBK217, HDBK338, across, peak_volts, put, slot, spread
 from halfsplit.parts.diode import saturation
 from halfsplit.parts.stamper import VT, Stamper
-from halfsplit.parts.triac import FIRES
 from halfsplit.parts.symbols import THYRISTOR
+from halfsplit.parts.triac import FIRES
 
 DROP, IDEALITY = 1.1, 1.9  # fired, at 1 A [V] (common practice: 1.0 to 1.5)
 GATE_DROP, GATE_IDEALITY, GATE_AMPS = 0.7, 1.5, 10e-3  # gate to cathode (common practice 0.6 to 0.8 V on a diode test)
