@@ -21,7 +21,7 @@ from halfsplit.parts.symbols import Leg
 EDGE = 3.0  # clear ground on each side of the boundary
 SPARE = 2.5  # paper for wires: this many times the ground of the parts
 WIDE = 2.9  # wanted width to height
-MOVES, MOVES_LESS, MOVES_LEAST = 90000, 500, 50000  # trials: fewer, because dearer, with many parts
+MOVES, MOVES_LESS, MOVES_LEAST = 90000, 700, 45000  # trials: fewer, because dearer, with many parts
 BEND, BEND_RAIL = 4.0, 8.0
 WAYS = {"l": 0, "r": 1, "u": 2, "d": 3}
 _SIDE = {"hot": -1, "across": 0, "cold": 1}
@@ -57,7 +57,7 @@ def _price(
     pins: Mapping[str, str], shape: Shape, through: tuple[tuple[str, str], ...], plan: Plan, across: bool, order: int
 ) -> float:
     """How a technician likes this way of standing: return signs hang down, a line runs from plug to load, hot legs left."""
-    c = 0.0 if len(shape.legs) == 2 else 1.2 * order + (6.0 if len(shape.legs) == 3 and order > 3 else 0.0)
+    c = 0.0 if len(shape.legs) == 2 else 1.2 * order + (10.0 if len(shape.legs) == 3 and order > 3 else 0.0)
     two = len(shape.legs) == 2
     lying = two and all(leg.out in "lr" for leg in shape.legs.values())
     for pin in shape.feet:
@@ -99,6 +99,7 @@ class Way:
     middle: int
     legs: Mapping[tuple[str, str], Leg]
     members: tuple[tuple[str, int, int, int], ...]
+    grounds: tuple[Rect, ...] = ()  # of each member, where there are several
 
 
 def places(circuit: Circuit, plan: Plan, stands: tuple[Standing, ...], kept: Mapping[str, Place]) -> dict[str, Place]:
@@ -147,7 +148,8 @@ def _items(circuit: Circuit, plan: Plan, stands: tuple[Standing, ...], kept: Map
             legs |= {(ref, pin): Leg(leg.x + x, leg.y + y, leg.out) for pin, leg in shape.legs.items()}
         ref, x, _, shape = front[-1]  # where the last one stands across the boundary, all of it is held there
         middle = x + round((shape.body[0] + shape.body[2]) / 2)
-        way = Way(0.0, hold, middle, legs, tuple((ref, x, y, shape.turn) for ref, x, y, shape in front))
+        members = tuple((ref, x, y, shape.turn) for ref, x, y, shape in front)
+        way = Way(0.0, hold, middle, legs, members, tuple(moved(shape.hold, x, y) for _, x, y, shape in front))
         out.append(Item(_SIDE[plan.sides[ref]] if plan.isolated else 2, 0.2, (way,)))
     for s in stands:
         if s.ref in inside:
@@ -222,6 +224,7 @@ def _task(plan: Plan, items: tuple[Item, ...], high: float) -> Task:
         pull=np.array([i.pull for i in items]),
         high=float(high),
         edge=EDGE,
+        inner=np.array([g for item in items for g in item.ways[0].grounds]).reshape(-1, 4),
         plug=next((i for i, item in enumerate(items) if any(plan.symbols[m[0]].end < 0 for m in item.ways[0].members)), -1),
     )
 

@@ -160,9 +160,9 @@ FUSIBLE = two(AB, (_BODY, line((1.5, 0), (2.4, 0)), line((3.6, 0), (4.5, 0))), a
 CUT_OFF_RESISTOR = two(AB, (_BODY, word(3, 0.4, "ϑ")), along=True)
 FUSE = two(AB, (_BODY, _FUSE_LINE), along=True)
 THERMAL_LINK = two(AB, (_BODY, _FUSE_LINE, word(3, 1.7, "ϑ")), along=True, half=1.4)
-NTC = two(AB, (_BODY, *_SLANT, word(1.5, 2.1, "−ϑ")), along=True, half=1.4)
-PTC = two(AB, (_BODY, *_SLANT, word(1.5, 2.1, "+ϑ")), along=True, half=1.4)
-VARISTOR = two(AB, (_BODY, *_SLANT, word(1.5, 2.1, "U")), half=1.4)
+NTC = two(AB, (_BODY, *_SLANT, word(1.0, 2.4, "−ϑ")), along=True, half=1.4)
+PTC = two(AB, (_BODY, *_SLANT, word(1.0, 2.4, "+ϑ")), along=True, half=1.4)
+VARISTOR = two(AB, (_BODY, *_SLANT, word(1.0, 2.4, "U")), half=1.4)
 _PLATES = (line((2.65, -1.3), (2.65, 1.3)), line((3.35, -1.3), (3.35, 1.3)))
 CAPACITOR = two(AB, _PLATES, start=2.65, end=3.35, half=1.3)
 POLAR_CAPACITOR = two(
@@ -177,7 +177,7 @@ DIODE = two(AK, (_TRIANGLE, _THROUGH, _BAR), start=2, end=4)
 ZENER = two(AK, (_TRIANGLE, _THROUGH, line((4.5, -1), (4, -1), (4, 1))), start=2, end=4)
 SUPPRESSOR = two(AK, (_TRIANGLE, _THROUGH, line((4.5, -1), (4, -1), (4, 1), (3.5, 1))), start=2, end=4)
 LED = two(
-    AK, (_TRIANGLE, _THROUGH, _BAR, *arrow(3, -1.1, 3.9, -2.1, 0.5), *arrow(3.9, -0.9, 4.8, -1.9, 0.5)), start=2, end=4, half=1.6
+    AK, (_TRIANGLE, _THROUGH, _BAR, *arrow(3, -1.1, 3.9, -2.1, 0.5), *arrow(3.9, -0.9, 4.8, -1.9, 0.5)), start=2, end=4, half=2.2
 )
 _CONTACT = (line((2, 0), (4.1, -1.2)),)
 SWITCH = two(AB, _CONTACT, start=2, end=4, half=1.2, along=True)
