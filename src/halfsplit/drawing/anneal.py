@@ -125,7 +125,7 @@ def _lay(a, n, s):
     s.ty[n], s.xa[n], s.xb[n], s.ya[n], s.yb[n], s.price[n] = at, lo, hi, low, deep, best
 
 
-@njit(cache=True)
+@njit(cache=True, inline="always")
 def _over(a, n, i, s):
     """Wires of a net across an item's ground."""
     x0, y0, x1, y1 = s.rect[i, 0], s.rect[i, 1], s.rect[i, 2], s.rect[i, 3]
@@ -140,7 +140,7 @@ def _over(a, n, i, s):
     return c
 
 
-@njit(cache=True)
+@njit(cache=True, inline="always")
 def _over_rect(a, n, x0, y0, x1, y1, s):
     """Wires of a net across some ground."""
     c = 0.0
@@ -156,7 +156,7 @@ def _over_rect(a, n, x0, y0, x1, y1, s):
     return c
 
 
-@njit(cache=True)
+@njit(cache=True, inline="always")
 def _cross(a, n, m, s):
     """Crossings of two nets, and trunks on one line."""
     if s.xa[n] > s.xb[m] or s.xa[m] > s.xb[n] or s.ya[n] > s.yb[m] or s.ya[m] > s.yb[n] or s.xb[n] < s.xa[n] or s.xb[m] < s.xa[m]:
@@ -165,13 +165,12 @@ def _cross(a, n, m, s):
     if s.ty[n] == s.ty[m]:
         c += ALONG
     for turn in range(2):
-        if turn:
-            n, m = m, n
-        t = s.ty[m]
-        for k in range(a.start[n], a.start[n + 1]):
+        u, v = (m, n) if turn else (n, m)
+        t = s.ty[v]
+        for k in range(a.start[u], a.start[u + 1]):
             p = a.pins[k]
-            lo, hi = min(s.py[p], s.ty[n]), max(s.py[p], s.ty[n])
-            if lo < hi and lo <= t <= hi and s.xa[m] <= s.dx[p] <= s.xb[m]:
+            lo, hi = min(s.py[p], s.ty[u]), max(s.py[p], s.ty[u])
+            if lo < hi and lo <= t <= hi and s.xa[v] <= s.dx[p] <= s.xb[v]:
                 c += CROSS
     return c
 

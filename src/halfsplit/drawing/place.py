@@ -21,7 +21,7 @@ from halfsplit.parts.symbols import Leg
 EDGE = 3.0  # clear ground on each side of the boundary
 SPARE = 2.5  # paper for wires: this many times the ground of the parts
 WIDE = 2.9  # wanted width to height
-MOVES, MOVES_LESS, MOVES_LEAST = 90000, 700, 45000  # trials: fewer, because dearer, with many parts
+MOVES, MOVES_LESS, MOVES_LEAST = 90000, 500, 55000  # trials: fewer, because dearer, with many parts
 BEND, BEND_RAIL = 4.0, 8.0
 WAYS = {"l": 0, "r": 1, "u": 2, "d": 3}
 _SIDE = {"hot": -1, "across": 0, "cold": 1}

@@ -11,7 +11,7 @@ from halfsplit.drawing.nets import Plan, plan_of
 from halfsplit.drawing.place import Place, Standing, places, standings
 from halfsplit.drawing.route import Obstacles, Routed, route
 from halfsplit.drawing.tags import good_places, net_texts
-from halfsplit.drawing.turned import STEP, Shape, joined, moved, text_rect
+from halfsplit.drawing.turned import STEP, Shape, joined, moved, text_rect, turned_mark
 from halfsplit.drawing.words import value_words
 from halfsplit.parts import family_of
 from halfsplit.parts.symbols import Mark
@@ -128,6 +128,12 @@ def _assemble(
     return Drawing(title, box, parts, wires, returns, flags, texts, boundary, names)
 
 
+def _mark(mark: Mark, place: Place) -> Mark:
+    x, y, turn = place
+    m = turned_mark(mark, turn)
+    return Mark(m.kind, tuple((a + x, b + y) for a, b in m.points), m.size, m.words, m.anchor)
+
+
 def _drawn(part: Part, plan: Plan, shape: Shape, place: Place) -> DrawnPart:
     x, y, turn = place
     return DrawnPart(
@@ -137,7 +143,7 @@ def _drawn(part: Part, plan: Plan, shape: Shape, place: Place) -> DrawnPart:
         turn,
         moved(shape.body, x, y),
         {pin: (x + leg.x, y + leg.y) for pin, leg in shape.legs.items()},
-        tuple(Mark(m.kind, tuple((a + x, b + y) for a, b in m.points), m.size, m.words, m.anchor) for m in shape.marks),
+        tuple(_mark(m, place) for m in plan.symbols[part.ref].marks),
         tuple(Text(t.x + x, t.y + y, t.words, t.role, t.anchor) for t in shape.texts),
         " ".join(w for w in (part.family, value_words(part)) if w),
         (part.assumed and not family_of(part).outlet) or "part" in part.doubts,

@@ -60,7 +60,6 @@ class Shape:
     turn: int
     legs: Mapping[str, Leg]
     body: Rect
-    marks: tuple[Mark, ...]
     texts: tuple[Text, ...]
     feet: Mapping[str, Cell]
     hold: Rect
@@ -72,7 +71,7 @@ def text_rect(t: Text) -> Rect:
     """Ground that a text covers."""
     wide = WIDE[t.role] * len(t.words)
     left = {"start": t.x, "middle": t.x - wide / 2, "end": t.x - wide}[t.anchor]
-    return left, t.y - 0.95, left + wide, t.y + 0.3
+    return left, t.y - 0.94, left + wide, t.y + 0.29
 
 
 def joined(a: Rect, b: Rect) -> Rect:
@@ -99,9 +98,7 @@ def stand(symbol: Symbol, turn: int, lines: tuple[tuple[str, str], ...], returne
         wordy = text_rect(t) if wordy is None else joined(wordy, text_rect(t))
     if wordy is not None:
         hold = joined(hold, wordy)
-    return Shape(
-        turn, legs, body, tuple(turned_mark(m, turn) for m in symbol.marks), texts, feet, hold, _blocked(legs, body, feet), wordy
-    )
+    return Shape(turn, legs, body, texts, feet, hold, _blocked(legs, body, feet), wordy)
 
 
 def _foot(leg: Leg) -> Cell:

@@ -391,7 +391,7 @@ def regulator(third: str) -> Symbol:
 
 AMPLIFIER = Symbol(
     {"in+": Leg(0, 0, "l"), "in-": Leg(0, 4, "l"), "out": Leg(8, 2, "r"), "v+": Leg(4, -2, "u"), "v-": Leg(4, 6, "d")},
-    (1, -1, 7, 5),
+    (1, -1.6, 7, 5.6),
     (
         area((1, -1.6), (1, 5.6), (7, 2)),
         line((0, 0), (1, 0)),
