@@ -32,6 +32,8 @@ def random_circuit(seed: int) -> Circuit:
                 pins[pin] = f"{ref}/{pin}" if r.random() < 0.08 else r.choice(here)
         if r.random() < 0.1:
             pins["extra <&\"'"] = r.choice(pool)
-        parts.append(Part(ref, family.name, pins, assumed=r.random() < 0.5, doubts=frozenset({"part"} if r.random() < 0.1 else ())))
+        parts.append(
+            Part(ref, family.name, pins, assumed=r.random() < 0.5, doubts=frozenset({"part"} if r.random() < 0.1 else ()))
+        )
     grounds = {"hot": r.choice(("hot-", "N"))} | ({"cold": "0V"} if isolated else {})
     return Circuit(UNIT, tuple(parts), grounds, frozenset(cold) if isolated else frozenset())

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from halfsplit.cli import bench, demo, questions, sheet_check, work
+from halfsplit.cli import bench, demo, draw, questions, sheet_check, work
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -15,6 +15,7 @@ def main() -> None:
 for command in (
     work.work,
     sheet_check.check,
+    draw.draw,
     questions.expect,
     questions.suspects,
     questions.next_reading,

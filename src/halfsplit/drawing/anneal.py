@@ -26,7 +26,8 @@ class Task(NamedTuple):
     turns[i]: ways of standing. hold[i, t]: ground needed. middle[i, t]: where an item across the boundary is cut.
     first[i]: its first pin. offs[p, t], outs[p, t]: place and direction of a pin. net[p]; pins, start: net -> its pins.
     bend[n]: price of a bend. own[n, i]: the net runs inside the item. side[i]: -1 hot, 0 across, 1 cold, 2 anywhere.
-    stand[i, t]: price of the way of standing. pull[i]: wish to the left. high: of the paper. edge: clear of the boundary.
+    stand[i, t]: price of the way of standing. pull[i]: wish to the left. high: of the paper. edge: clear of the boundary. plug: the item with the
+    plug, which wants to stand left of all; -1: none. inner: ground of each part inside it.
     """
 
     turns: Any
@@ -45,6 +46,8 @@ class Task(NamedTuple):
     pull: Any
     high: float
     edge: float
+    plug: int
+    inner: Any
 
 
 class Now(NamedTuple):
@@ -64,10 +67,11 @@ class Now(NamedTuple):
     mine: Any
 
 
-@njit(cache=True)
+@njit(cache=True, inline="always")  # calls are dear: all the arrays go with them
 def _trunk(a, n, ty, lo, hi, s):
     """Price of a net with its trunk at one height."""
     cost = float(hi - lo)
+    at_lo, at_hi = 0, 0
     for k in range(a.start[n], a.start[n + 1]):
         p = a.pins[k]
         d = s.py[p] - ty
@@ -76,13 +80,15 @@ def _trunk(a, n, ty, lo, hi, s):
         if way == UP or way == DOWN:
             if (d < 0) if way == UP else (d > 0):
                 cost += AWAY
-            if hi > lo and (s.px[p] == lo or s.px[p] == hi):
-                cost += CORNER
+            at_lo += s.px[p] == lo
+            at_hi += s.px[p] == hi
         else:
             if d != 0:
                 cost += a.bend[n]
             if hi > lo and ((way == LEFT and s.px[p] == lo) or (way == RIGHT and s.px[p] == hi)):
                 cost += AWAY
+    if hi > lo:  # the wire turns at an end of the trunk, unless two standing pins meet there
+        cost += CORNER * ((at_lo == 1) + (at_hi == 1))
     return cost
 
 
@@ -119,15 +125,27 @@ def _lay(a, n, s):
     s.ty[n], s.xa[n], s.xb[n], s.ya[n], s.yb[n], s.price[n] = at, lo, hi, low, deep, best
 
 
-@njit(cache=True)
+@njit(cache=True, inline="always")
 def _over(a, n, i, s):
     """Wires of a net across an item's ground."""
     x0, y0, x1, y1 = s.rect[i, 0], s.rect[i, 1], s.rect[i, 2], s.rect[i, 3]
-    if s.xa[n] >= x1 or s.xb[n] <= x0 or s.ya[n] >= y1 or s.yb[n] <= y0 or s.xb[n] < s.xa[n] or a.own[n, i]:
+    if s.xa[n] >= x1 or s.xb[n] <= x0 or s.ya[n] >= y1 or s.yb[n] <= y0 or s.xb[n] < s.xa[n]:
         return 0.0
+    if not a.own[n, i]:
+        return _over_rect(a, n, x0, y0, x1, y1, s)
+    c = 0.0
+    x, y = x0 - a.hold[i, 0, 0], y0 - a.hold[i, 0, 1]
+    for k in range(a.inner.shape[0]):
+        c += _over_rect(a, n, a.inner[k, 0] + x, a.inner[k, 1] + y, a.inner[k, 2] + x, a.inner[k, 3] + y, s)
+    return c
+
+
+@njit(cache=True, inline="always")
+def _over_rect(a, n, x0, y0, x1, y1, s):
+    """Wires of a net across some ground."""
     c = 0.0
     t = s.ty[n]
-    if y0 < t < y1:
+    if y0 < t < y1 and s.xa[n] < x1 and s.xb[n] > x0:
         c += OVER + 0.3 * (min(s.xb[n], x1) - max(s.xa[n], x0))
     for k in range(a.start[n], a.start[n + 1]):
         p = a.pins[k]
@@ -138,7 +156,7 @@ def _over(a, n, i, s):
     return c
 
 
-@njit(cache=True)
+@njit(cache=True, inline="always")
 def _cross(a, n, m, s):
     """Crossings of two nets, and trunks on one line."""
     if s.xa[n] > s.xb[m] or s.xa[m] > s.xb[n] or s.ya[n] > s.yb[m] or s.ya[m] > s.yb[n] or s.xb[n] < s.xa[n] or s.xb[m] < s.xa[m]:
@@ -147,18 +165,17 @@ def _cross(a, n, m, s):
     if s.ty[n] == s.ty[m]:
         c += ALONG
     for turn in range(2):
-        if turn:
-            n, m = m, n
-        t = s.ty[m]
-        for k in range(a.start[n], a.start[n + 1]):
+        u, v = (m, n) if turn else (n, m)
+        t = s.ty[v]
+        for k in range(a.start[u], a.start[u + 1]):
             p = a.pins[k]
-            lo, hi = min(s.py[p], s.ty[n]), max(s.py[p], s.ty[n])
-            if lo < hi and lo <= t <= hi and s.xa[m] <= s.dx[p] <= s.xb[m]:
+            lo, hi = min(s.py[p], s.ty[u]), max(s.py[p], s.ty[u])
+            if lo < hi and lo <= t <= hi and s.xa[v] <= s.dx[p] <= s.xb[v]:
                 c += CROSS
     return c
 
 
-@njit(cache=True)
+@njit(cache=True, inline="always")  # calls are dear: all the arrays go with them
 def _lap(i, j, rect, gap):
     w = min(rect[i, 2], rect[j, 2]) - max(rect[i, 0], rect[j, 0]) + gap
     h = min(rect[i, 3], rect[j, 3]) - max(rect[i, 1], rect[j, 1]) + gap
@@ -167,7 +184,7 @@ def _lap(i, j, rect, gap):
     return 0.0
 
 
-@njit(cache=True)
+@njit(cache=True, inline="always")  # calls are dear: all the arrays go with them
 def _place(a, i, x, y, t, s):
     for k in range(4):
         s.rect[i, k] = a.hold[i, t, k] + (x if k % 2 == 0 else y)
@@ -177,15 +194,17 @@ def _place(a, i, x, y, t, s):
         s.pd[p] = a.outs[p, t]
 
 
-@njit(cache=True)
+@njit(cache=True, inline="always")  # calls are dear: all the arrays go with them
 def _alone(a, i, x, t, s):
     """What the item's own place and way of standing cost."""
     c = a.stand[i, t] + a.pull[i] * x + 0.04 * abs(x)
     r0, r1, r2, r3 = s.rect[i, 0], s.rect[i, 1], s.rect[i, 2], s.rect[i, 3]
+    if a.plug >= 0 and r0 < s.rect[a.plug, 0]:
+        c += 3.0 * (s.rect[a.plug, 0] - r0)
     if r1 < 0:
-        c -= 2.0 * r1
+        c -= 3.0 * r1
     if r3 > a.high:
-        c += 2.0 * (r3 - a.high)
+        c += 3.0 * (r3 - a.high)
     if a.side[i] == -1 and r2 > -a.edge:
         c += 30.0 + 6.0 * (r2 + a.edge)
     if a.side[i] == 1 and r0 < a.edge:
@@ -211,13 +230,18 @@ def _around(a, i, x, t, gap, s, limit):
             if s.mine[n] != 1:
                 continue
             s.mine[n] = 2
-            for j in range(a.turns.size):
-                c += _over(a, n, j, s)
+            x0, x1, y0, y1 = s.xa[n], s.xb[n], s.ya[n], s.yb[n]
+            if x1 < x0:
+                continue
+            for j in range(a.turns.size):  # looked at here first, because the calls are dear
+                if x0 < s.rect[j, 2] and x1 > s.rect[j, 0] and y0 < s.rect[j, 3] and y1 > s.rect[j, 1]:
+                    c += _over(a, n, j, s)
             for m in range(s.ty.size):
-                if m != n and (s.mine[m] == 0 or m < n):
+                if m != n and x0 <= s.xb[m] and s.xa[m] <= x1 and y0 <= s.yb[m] and s.ya[m] <= y1 and (s.mine[m] == 0 or m < n):
                     c += _cross(a, n, m, s)
+        x0, y0, x1, y1 = s.rect[i, 0], s.rect[i, 1], s.rect[i, 2], s.rect[i, 3]
         for m in range(s.ty.size):
-            if s.mine[m] == 0:
+            if s.mine[m] == 0 and s.xa[m] < x1 and s.xb[m] > x0 and s.ya[m] < y1 and s.yb[m] > y0:
                 c += _over(a, m, i, s)
     for p in range(a.first[i], a.first[i + 1]):
         s.mine[a.net[p]] = 0
@@ -310,6 +334,41 @@ def _join(a, i, x, y, t, s):
 
 
 @njit(cache=True)
+def _polish(a, xs, ys, ts, movable, s):
+    """Small steps and straightenings of single items, as long as they help."""
+    for _ in range(4):
+        better = False
+        for i in movable:
+            for p in range(a.first[i] - 1, a.first[i + 1]):
+                tries = 12 if p < a.first[i] else a.start[a.net[p] + 1] - a.start[a.net[p]]
+                for k in range(tries):
+                    for lying in range(2):
+                        x, y, t = xs[i], ys[i], ts[i]
+                        nx, ny = x, y
+                        if p < a.first[i]:
+                            by = k - 6 if k < 6 else k - 5
+                            nx, ny = (x + by, y) if lying else (x, y + by)
+                        else:
+                            q = a.pins[a.start[a.net[p]] + k]
+                            if a.first[i] <= q < a.first[i + 1]:
+                                continue
+                            nx, ny = (s.px[q] - a.offs[p, t, 0], y) if lying else (x, s.py[q] - a.offs[p, t, 1])
+                        if a.side[i] == 0:
+                            nx = x
+                        if nx == x and ny == y:
+                            continue
+                        limit = _around(a, i, x, t, 1.5, s, 1e300) - 0.01
+                        _move(a, i, nx, ny, t, s)
+                        if _around(a, i, nx, t, 1.5, s, limit) < limit:
+                            xs[i], ys[i] = nx, ny
+                            better = True
+                        else:
+                            _move(a, i, x, y, t, s)
+        if not better:
+            return
+
+
+@njit(cache=True)
 def settle(a, s, xs, ys, ts, free, moves, hot, cool, seed):
     """Move the free items; xs, ys, ts are changed in place. hot, cool: first and last willingness to make it worse. Returns the price."""
     np.random.seed(seed)
@@ -368,4 +427,5 @@ def settle(a, s, xs, ys, ts, free, moves, hot, cool, seed):
             xs[i], ys[i], ts[i] = nx, ny, nt
         else:
             _move(a, i, x, y, t, s)
+    _polish(a, xs, ys, ts, movable, s)
     return _whole(a, xs, ys, ts, 1.5, s)

@@ -23,7 +23,9 @@ def front_end(circuit: Circuit, plan: Plan, shapes: Mapping[str, tuple[Shape, ..
     line, neutral = plug.pins[upper], plug.pins[lower]
     out: list[Member] = [(plug.ref, 0, 0, shape)]
     edge = shape.hold[2] + 0.5
-    left = {ref: p for ref, p in parts.items() if ref != plug.ref and (plan.sides[ref] == "hot" or len(plan.symbols[ref].legs) > 2)}
+    left = {
+        ref: p for ref, p in parts.items() if ref != plug.ref and (plan.sides[ref] == "hot" or len(plan.symbols[ref].legs) > 2)
+    }
     while True:
         for ref in [r for r, p in left.items() if _pair(p, plan) == {line, neutral}]:
             rung = next((s for s in shapes[ref] if _out_of(left[ref], s, line) == "u"), None)

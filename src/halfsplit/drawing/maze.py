@@ -158,5 +158,7 @@ def find(net, sources, targets, owner, soft, he, ve, force, cost, back, stamp, m
             if stamp[ns] != mark or c < cost[ns]:
                 cost[ns], back[ns], stamp[ns] = c, s, mark
                 if size < limit:
-                    size = _push(heap_f, heap_s, size, c + STEP * (max(0, x_lo - nx, nx - x_hi) + max(0, y_lo - ny, ny - y_hi)), ns)
+                    size = _push(
+                        heap_f, heap_s, size, c + STEP * (max(0, x_lo - nx, nx - x_hi) + max(0, y_lo - ny, ny - y_hi)), ns
+                    )
     return np.zeros((0, 2), np.int64)

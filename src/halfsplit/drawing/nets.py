@@ -15,9 +15,11 @@ EARTHS = frozenset({"earth", "pe"})
 
 @dataclass(frozen=True)
 class Plan:
-    """The circuit as the drawing sees it. wired: net -> (ref, pin) joined by wires. returned: (ref, pin) -> (kind, words).
+    """The circuit as the drawing sees it.
 
-    sides: ref -> "hot" | "cold" | "across". far: net -> parts between it and the plug. rails: nets that a line runs along, drawn as straight as can be. isolated: there is a cold side.
+    wired: net -> (ref, pin) joined by wires. returned: (ref, pin) -> (kind of sign, words). sides: ref -> "hot" | "cold" |
+    "across". far: net -> parts between it and the plug. isolated: there is a cold side. rails: nets that a line runs
+    along, drawn as straight as can be.
     """
 
     symbols: Mapping[str, Symbol]

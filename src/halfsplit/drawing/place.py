@@ -20,8 +20,8 @@ from halfsplit.parts.symbols import Leg
 
 EDGE = 3.0  # clear ground on each side of the boundary
 SPARE = 2.5  # paper for wires: this many times the ground of the parts
-WIDE = 2.7  # wanted width to height
-MOVES, MOVES_EACH = 12000, 1200  # trials: for any drawing, and more for each part
+WIDE = 2.9  # wanted width to height
+MOVES, MOVES_LESS, MOVES_LEAST = 90000, 500, 55000  # trials: fewer, because dearer, with many parts
 BEND, BEND_RAIL = 4.0, 8.0
 WAYS = {"l": 0, "r": 1, "u": 2, "d": 3}
 _SIDE = {"hot": -1, "across": 0, "cold": 1}
@@ -57,7 +57,7 @@ def _price(
     pins: Mapping[str, str], shape: Shape, through: tuple[tuple[str, str], ...], plan: Plan, across: bool, order: int
 ) -> float:
     """How a technician likes this way of standing: return signs hang down, a line runs from plug to load, hot legs left."""
-    c = 0.0 if len(shape.legs) == 2 else 1.2 * order + (6.0 if len(shape.legs) == 3 and order > 3 else 0.0)
+    c = 0.0 if len(shape.legs) == 2 else 1.2 * order + (10.0 if len(shape.legs) == 3 and order > 3 else 0.0)
     two = len(shape.legs) == 2
     lying = two and all(leg.out in "lr" for leg in shape.legs.values())
     for pin in shape.feet:
@@ -74,9 +74,8 @@ def _price(
         first, last = plan.far.get(pins[a], 99), plan.far.get(pins[b], 99)
         if first != last and (ends[0].x > ends[1].x) == (first < last) and ends[0].x != ends[1].x:
             c += 6.0
-    if two and not lying and not shape.feet:  # plus up, plug side up
-        low = [pin for pin, leg in shape.legs.items() if leg.out == "u" and pin in ("-",)]
-        c += 5.0 * len(low)
+    middle = (shape.body[1] + shape.body[3]) / 2
+    c += sum(3.0 for pin, leg in shape.legs.items() if pin.endswith("+") and leg.y > middle and len(shape.legs) < 5)  # plus up
     if across:
         hot = [leg.x for pin, leg in shape.legs.items() if plan.islands[pins[pin]] == "hot"]
         cold = [leg.x for pin, leg in shape.legs.items() if plan.islands[pins[pin]] != "hot"]
@@ -100,9 +99,10 @@ class Way:
     middle: int
     legs: Mapping[tuple[str, str], Leg]
     members: tuple[tuple[str, int, int, int], ...]
+    grounds: tuple[Rect, ...] = ()  # of each member, where there are several
 
 
-def places(circuit: Circuit, plan: Plan, stands: tuple[Standing, ...], kept: Mapping[str, Place], effort: float = 1.0) -> dict[str, Place]:
+def places(circuit: Circuit, plan: Plan, stands: tuple[Standing, ...], kept: Mapping[str, Place]) -> dict[str, Place]:
     """Where each part stands: ref -> x, y, turn. Parts in kept stay there."""
     items = _items(circuit, plan, stands, kept)
     n = len(items)
@@ -121,7 +121,7 @@ def places(circuit: Circuit, plan: Plan, stands: tuple[Standing, ...], kept: Map
         top = ys[~free].min() if not free.all() else 0
         ys -= top
         high = max(high, float(ys.max()) + 8) if kept else high
-        moves = int(effort * (MOVES + MOVES_EACH * n) * (0.15 + 0.85 * free.mean()))
+        moves = int(max(MOVES - MOVES_LESS * n, MOVES_LEAST) * (0.1 + 0.9 * free.mean()) * min(1.0, n / 8))
         task = _task(plan, items, high)
         settle(task, _room(task), xs, ys, ts, free, moves, 4.0 if kept else 14.0, 0.25, 7)
         ys += top
@@ -148,7 +148,8 @@ def _items(circuit: Circuit, plan: Plan, stands: tuple[Standing, ...], kept: Map
             legs |= {(ref, pin): Leg(leg.x + x, leg.y + y, leg.out) for pin, leg in shape.legs.items()}
         ref, x, _, shape = front[-1]  # where the last one stands across the boundary, all of it is held there
         middle = x + round((shape.body[0] + shape.body[2]) / 2)
-        way = Way(0.0, hold, middle, legs, tuple((ref, x, y, shape.turn) for ref, x, y, shape in front))
+        members = tuple((ref, x, y, shape.turn) for ref, x, y, shape in front)
+        way = Way(0.0, hold, middle, legs, members, tuple(moved(shape.hold, x, y) for _, x, y, shape in front))
         out.append(Item(_SIDE[plan.sides[ref]] if plan.isolated else 2, 0.2, (way,)))
     for s in stands:
         if s.ref in inside:
@@ -170,7 +171,9 @@ def _items(circuit: Circuit, plan: Plan, stands: tuple[Standing, ...], kept: Map
 
 def _height(plan: Plan, stands: tuple[Standing, ...]) -> float:
     """Height of paper that gives a drawing of a good shape."""
-    ground = sum((s.shapes[0].hold[2] - s.shapes[0].hold[0] + 1) * (s.shapes[0].hold[3] - s.shapes[0].hold[1] + 1) for s in stands)
+    ground = sum(
+        (s.shapes[0].hold[2] - s.shapes[0].hold[0] + 1) * (s.shapes[0].hold[3] - s.shapes[0].hold[1] + 1) for s in stands
+    )
     across = sum(s.shapes[0].hold[3] - s.shapes[0].hold[1] + 2 for s in stands if plan.isolated and plan.sides[s.ref] == "across")
     return max(14.0, math.sqrt(SPARE * ground / WIDE), across)
 
@@ -221,6 +224,8 @@ def _task(plan: Plan, items: tuple[Item, ...], high: float) -> Task:
         pull=np.array([i.pull for i in items]),
         high=float(high),
         edge=EDGE,
+        inner=np.array([g for item in items for g in item.ways[0].grounds]).reshape(-1, 4),
+        plug=next((i for i, item in enumerate(items) if any(plan.symbols[m[0]].end < 0 for m in item.ways[0].members)), -1),
     )
 
 
@@ -235,7 +240,9 @@ def _room(a: Task) -> Now:
 def _start(circuit: Circuit, plan: Plan, items: tuple[Item, ...], high: float) -> tuple[Any, Any, Any]:
     """Columns by distance from the plug; hot ones end at the boundary, cold ones begin there."""
     far = {p.ref: min((plan.far.get(net, 50) for net in p.pins.values()), default=0) for p in circuit.parts}
-    last = max((far[i.ways[0].members[0][0]] for i in items if i.side in (-1, 2) and far[i.ways[0].members[0][0]] < 50), default=0)
+    last = max(
+        (far[i.ways[0].members[0][0]] for i in items if i.side in (-1, 2) and far[i.ways[0].members[0][0]] < 50), default=0
+    )
     filled: dict[tuple[int, int], float] = {}
     xs, ys, ts = (np.zeros(len(items), np.int64) for _ in range(3))
     for i, item in enumerate(items):
@@ -255,7 +262,9 @@ def _start(circuit: Circuit, plan: Plan, items: tuple[Item, ...], high: float) -
     return xs, ys, ts
 
 
-def _beside(circuit: Circuit, plan: Plan, items: tuple[Item, ...], kept: Mapping[str, Place], free: Any, xs: Any, ys: Any) -> None:
+def _beside(
+    circuit: Circuit, plan: Plan, items: tuple[Item, ...], kept: Mapping[str, Place], free: Any, xs: Any, ys: Any
+) -> None:
     """A new part begins beside a kept one that it hangs on."""
     where: dict[str, Place] = {}
     parts = circuit.names

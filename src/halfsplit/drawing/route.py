@@ -12,7 +12,7 @@ from halfsplit.drawing.maze import find
 from halfsplit.drawing.model import Cell, Rect, Segment
 
 MARGIN = 8  # free paper around, so that a wire can always go round outside
-NEAR_BODY, TEXT, CLAIM = 5, 45, 60
+NEAR_BODY, TEXT, CLAIM = 5, 70, 60
 TRIES = 6  # how often a net may be pushed aside
 
 
@@ -52,7 +52,7 @@ class _Grid:
         for x, y in stuff.blocked:
             soft[y - self.top - 1 : y - self.top + 2, x - self.left - 1 : x - self.left + 2] = NEAR_BODY
         for r in stuff.wordy:
-            a, b = math.ceil(r[0] - self.left), math.floor(r[2] - self.left)
+            a, b = math.ceil(r[0] - 0.3 - self.left), math.floor(r[2] + 0.3 - self.left)
             c, d = math.ceil(r[1] - self.top), math.floor(r[3] - self.top)
             soft[max(c, 0) : d + 1, max(a, 0) : b + 1] = TEXT
         for x, y in stuff.blocked:
@@ -166,10 +166,13 @@ def _span(cells: Sequence[Cell]) -> int:
 def _wire(grid: _Grid, net: int, pins: list[Cell], force: bool, moved: set[int] | None = None) -> bool:
     """Join all pins of a net from new. False: some could not be joined (the others are)."""
     grid.clear(net)
-    tree, rest = [pins[0]], pins[1:]
+    trunk = _trunk(pins)
+    tree, rest = [trunk[0]], [*trunk[1:], *(c for c in pins if c not in trunk)]
+    ahead = len(trunk) - 1  # the rail first, then what hangs on it
     whole = True
     while rest:
-        path = grid.path(net, tree, rest, force)
+        path = grid.path(net, tree, rest[:1] if ahead > 0 else rest, force)
+        ahead -= 1
         if not path:
             whole = False
             tree.append(rest.pop(0))  # an island of its own; the others try both
@@ -185,6 +188,13 @@ def _wire(grid: _Grid, net: int, pins: list[Cell], force: bool, moved: set[int] 
         on = set(path)
         rest = [c for c in rest if c not in on]
     return whole
+
+
+def _trunk(pins: list[Cell]) -> list[Cell]:
+    """The pins at the height that most of them share, from the left; one pin where all differ."""
+    heights = [y for _, y in pins]
+    y = max(dict.fromkeys(heights), key=heights.count)
+    return sorted(c for c in pins if c[1] == y)
 
 
 def _again(grid: _Grid, net: int, pins: list[Cell]) -> None:

@@ -43,7 +43,9 @@ def to_svg(drawing: Drawing, *, standalone: bool = False) -> str:
     ]
     if standalone:
         out.insert(2, f"<style>{escape(PRINT)}</style>")
-        out.append(f'<rect class="ground" x="{_n(left)}" y="{_n(top - head)}" width="{_n(right - left)}" height="{_n(bottom - top + head)}"/>')
+        out.append(
+            f'<rect class="ground" x="{_n(left)}" y="{_n(top - head)}" width="{_n(right - left)}" height="{_n(bottom - top + head)}"/>'
+        )
         out.append(f'<text class="title" x="{_n(left + 12)}" y="{_n(top - 8)}">{escape(_clean(drawing.title))}</text>')
     out += _sides(drawing)
     out += [_wire(w) for w in drawing.wires]
@@ -63,7 +65,9 @@ def _n(v: float) -> str:
 
 def _clean(words: str) -> str:
     """Without the control characters that no XML may hold."""
-    return "".join(c if c in "\t\n" or (c >= " " and not "\ud800" <= c <= "\udfff" and c not in "\ufffe\uffff") else "\ufffd" for c in words)
+    return "".join(
+        c if c in "\t\n" or (c >= " " and not "\ud800" <= c <= "\udfff" and c not in "\ufffe\uffff") else "\ufffd" for c in words
+    )
 
 
 def _p(p: Point | tuple[int, int]) -> str:
@@ -90,7 +94,9 @@ def _sides(d: Drawing) -> list[str]:
         return [*out, _text(Text(left + 1, top + 1.5, "HOT: all of it tied to mains", "side"))]
     x = float(d.boundary)
     out.append(f'<path class="boundary" d="M{_p((x, top))}L{_p((x, bottom))}"/>')
-    out.append(f'<text class="boundary-word" text-anchor="end" x="{_n(x * SCALE - 5)}" y="{_n((bottom - 0.6) * SCALE)}">boundary</text>')
+    out.append(
+        f'<text class="boundary-word" text-anchor="end" x="{_n(x * SCALE - 5)}" y="{_n((bottom - 0.6) * SCALE)}">boundary</text>'
+    )
     out.append(_text(Text(x - 1, top + 1.5, "HOT SIDE: tied to mains", "side", "end")))
     out.append(_text(Text(x + 1, top + 1.5, "COLD SIDE: claimed isolated", "side")))
     return out
@@ -113,7 +119,7 @@ def _text(t: Text) -> str:
 
 def _part(p: DrawnPart) -> str:
     kind = "part assumed" if p.assumed else "part"
-    marks = "".join(_mark(m) for m in p.marks)
+    marks = "".join(_mark(m, set(p.pins.values())) for m in p.marks)
     words = "".join(_text(t) for t in p.texts)
     tip = f"<title>{escape(_clean(p.ref + ' ' + p.words))}</title>"
     return f'<g class="{kind}" data-ref={quoteattr(_clean(p.ref))} data-side="{p.side}">{tip}{_ground(p.body)}{marks}{words}</g>'
@@ -127,7 +133,7 @@ def _ground(r: Rect) -> str:
     )
 
 
-def _mark(m: Mark) -> str:
+def _mark(m: Mark, pins: set[tuple[int, int]]) -> str:
     if m.kind == "round":
         return f'<circle class="stroke" cx="{_n(m.points[0][0] * SCALE)}" cy="{_n(m.points[0][1] * SCALE)}" r="{_n(m.size * SCALE)}"/>'
     if m.kind == "spot":
@@ -138,6 +144,8 @@ def _mark(m: Mark) -> str:
         return f'<text class="pin-name"{anchor} x="{_n(x * SCALE)}" y="{_n(y * SCALE)}">{escape(_clean(m.words))}</text>'
     close = "Z" if m.kind in ("area", "fill") else ""
     kind = {"line": "stroke", "area": "stroke", "fill": "filled", "dash": "stroke dashed"}[m.kind]
+    if m.kind == "line" and len(m.points) < 5 and any(p in pins for p in m.points):
+        kind = "lead"  # never dashed, or the wire would seem broken
     return f'<path class="{kind}" d="M{"L".join(_p(p) for p in m.points)}{close}"/>'
 
 
@@ -163,7 +171,9 @@ def _flag(f: Flag) -> str:
     long = WIDE["net"] * len(f.net) + 0.8
     if dx:
         ex = x + dx * long
-        shape = f"M{_p((x, y))}L{_p((x + dx * 0.4, y - 0.6))}L{_p((ex, y - 0.6))}L{_p((ex, y + 0.6))}L{_p((x + dx * 0.4, y + 0.6))}Z"
+        shape = (
+            f"M{_p((x, y))}L{_p((x + dx * 0.4, y - 0.6))}L{_p((ex, y - 0.6))}L{_p((ex, y + 0.6))}L{_p((x + dx * 0.4, y + 0.6))}Z"
+        )
         words = Text(x + dx * (long + 0.4) / 2, y + 0.3, f.net, "net", "middle")
     else:
         ey = y + dy * 1.6

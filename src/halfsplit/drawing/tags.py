@@ -50,7 +50,10 @@ def _over(run: tuple[int, int, int, int], words: str) -> list[Text]:
 
 
 def good_places(
-    parts: tuple[DrawnPart, ...], wires: tuple[Wire, ...], nets: Mapping[tuple[str, str], str], pins: Mapping[tuple[str, str], Cell]
+    parts: tuple[DrawnPart, ...],
+    wires: tuple[Wire, ...],
+    nets: Mapping[tuple[str, str], str],
+    pins: Mapping[tuple[str, str], Cell],
 ) -> dict[str, tuple[Point, ...]]:
     """Net -> middles of its runs, longest first, then its pins."""
     found: dict[str, list[Point]] = {}

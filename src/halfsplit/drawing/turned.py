@@ -12,7 +12,7 @@ from halfsplit.parts.symbols import Leg, Mark, Point, Symbol
 _QUARTER = {"l": "u", "u": "r", "r": "d", "d": "l"}
 _MIRROR = {"l": "r", "r": "l", "u": "u", "d": "d"}
 STEP = {"l": (-1, 0), "r": (1, 0), "u": (0, -1), "d": (0, 1)}
-WIDE = {"ref": 0.70, "value": 0.60, "net": 0.56, "side": 0.72}  # of one character, in grid steps
+WIDE = {"ref": 0.76, "value": 0.66, "net": 0.58, "side": 0.78}  # of one character, in grid steps
 HIGH = 1.25  # of a line of text
 
 
@@ -60,7 +60,6 @@ class Shape:
     turn: int
     legs: Mapping[str, Leg]
     body: Rect
-    marks: tuple[Mark, ...]
     texts: tuple[Text, ...]
     feet: Mapping[str, Cell]
     hold: Rect
@@ -72,7 +71,7 @@ def text_rect(t: Text) -> Rect:
     """Ground that a text covers."""
     wide = WIDE[t.role] * len(t.words)
     left = {"start": t.x, "middle": t.x - wide / 2, "end": t.x - wide}[t.anchor]
-    return left, t.y - 0.95, left + wide, t.y + 0.3
+    return left, t.y - 0.94, left + wide, t.y + 0.29
 
 
 def joined(a: Rect, b: Rect) -> Rect:
@@ -99,7 +98,7 @@ def stand(symbol: Symbol, turn: int, lines: tuple[tuple[str, str], ...], returne
         wordy = text_rect(t) if wordy is None else joined(wordy, text_rect(t))
     if wordy is not None:
         hold = joined(hold, wordy)
-    return Shape(turn, legs, body, tuple(turned_mark(m, turn) for m in symbol.marks), texts, feet, hold, _blocked(legs, body, feet), wordy)
+    return Shape(turn, legs, body, texts, feet, hold, _blocked(legs, body, feet), wordy)
 
 
 def _foot(leg: Leg) -> Cell:
@@ -110,7 +109,11 @@ def _foot(leg: Leg) -> Cell:
 def _blocked(legs: Mapping[str, Leg], body: Rect, feet: Mapping[str, Cell]) -> frozenset[Cell]:
     """Every grid point of the body, the leads, and the return signs, but not the pins themselves."""
     pins = {(leg.x, leg.y) for leg in legs.values()}
-    out = {(x, y) for x in range(math.ceil(body[0]), math.floor(body[2]) + 1) for y in range(math.ceil(body[1]), math.floor(body[3]) + 1)}
+    out = {
+        (x, y)
+        for x in range(math.ceil(body[0]), math.floor(body[2]) + 1)
+        for y in range(math.ceil(body[1]), math.floor(body[3]) + 1)
+    }
     for leg in legs.values():
         dx, dy = STEP[leg.out]
         x, y = leg.x - dx, leg.y - dy
@@ -129,13 +132,15 @@ def _label(legs: Mapping[str, Leg], body: Rect, lines: tuple[tuple[str, str], ..
     if across:  # clear of the boundary, which cuts the part in the middle
         if "u" in outs:
             return tuple(
-                Text(body[2] + 0.5, (body[1] + body[3] - high) / 2 + HIGH * i + 0.95, w, role) for i, (role, w) in enumerate(lines)
+                Text(body[2] + 0.5, (body[1] + body[3] - high) / 2 + HIGH * i + 0.95, w, role)
+                for i, (role, w) in enumerate(lines)
             )
         x = round((body[0] + body[2]) / 2) + 0.6
         return tuple(Text(x, body[1] - 0.5 - HIGH * (len(lines) - 1 - i), w, role) for i, (role, w) in enumerate(lines))
     if "u" not in outs and not ("l" not in outs and "r" not in outs):
         return tuple(
-            Text((body[0] + body[2]) / 2, body[1] - 0.5 - HIGH * (len(lines) - 1 - i), w, role, "middle") for i, (role, w) in enumerate(lines)
+            Text((body[0] + body[2]) / 2, body[1] - 0.5 - HIGH * (len(lines) - 1 - i), w, role, "middle")
+            for i, (role, w) in enumerate(lines)
         )
     middle = (body[1] + body[3]) / 2
     if "r" not in outs or "l" not in outs:

@@ -68,14 +68,19 @@ def sheet_entries(data: bytes, name: str) -> list[tuple[str, str]]:
     return out
 
 
+def circuit_of_file(data: bytes, name: str) -> Circuit:
+    """The circuit of a sheet file, or of the log of a job as far as it has come."""
+    if not _STAMP.match(data):
+        return circuit_from_sheet(data, name)
+    circuit = fold(read_log(data, name).lines).circuit
+    if circuit is None:
+        raise InputError(f"{name}: this job has no starting sheet yet; enter unit, symptom and start first")
+    return circuit
+
+
 def expected_readings(data: bytes, name: str) -> list[dict[str, Any]]:
     """Healthy band of every reading worth taking, as plain data. data: a sheet file, or the log of a job."""
-    if _STAMP.match(data):
-        circuit = fold(read_log(data, name).lines).circuit
-        if circuit is None:
-            raise InputError(f"{name}: this job has no starting sheet yet; enter unit, symptom and start first")
-        return expected_of(circuit)
-    return expected_of(circuit_from_sheet(data, name))
+    return expected_of(circuit_of_file(data, name))
 
 
 def expected_of(circuit: Circuit) -> list[dict[str, Any]]:

@@ -20,6 +20,7 @@ def wire(s: Stamper, pins: Mapping[str, str], v: Values, *, pnp: bool) -> None:
     s.transistor(pins["c"], pins["b"], pins["e"], gain=v["gain"], pnp=pnp, base=v["base"], path=v["path"])
     s.resistor(pins["c"], pins["e"], v["across"])
 
+
 # Collector and emitter changed over, as where the pin order of the type fitted is another: gain of one to eight (textbook: reverse gain).
 WRONG = (Way("wrong part, turned", 1.0, BENCH, spread("gain", 1.0, 8.0), "collector and emitter changed over", {}, "wrong"),)
 

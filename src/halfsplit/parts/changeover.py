@@ -33,7 +33,9 @@ FAMILY = replace(
     ways=(
         Way("coil-open", 0.12, HDBK338, put("c_open", OPEN), "coil open", {}, "open"),
         Way("stuck-open", 0.33, HDBK338, put("stuck", 1.0), "make contact burnt, doesn't make", {"burnt": 0.2}, "open"),
-        Way("rest-open", 0.2, HDBK338, put("rest_burnt", 1.0), "rest contact burnt, doesn't make at rest", {"burnt": 0.2}, "open"),
+        Way(
+            "rest-open", 0.2, HDBK338, put("rest_burnt", 1.0), "rest contact burnt, doesn't make at rest", {"burnt": 0.2}, "open"
+        ),
         Way("welded", 0.35, HDBK338, put("welded", 1.0), "contact welded over to no: on for good", {}, "short"),
     ),
     stamp=stamp,

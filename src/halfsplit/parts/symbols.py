@@ -95,7 +95,9 @@ def arrow(x0: float, y0: float, x1: float, y1: float, head: float = 0.55) -> tup
     long = ((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5
     ux, uy = (x1 - x0) / long, (y1 - y0) / long
     bx, by = x1 - head * ux, y1 - head * uy
-    return line((x0, y0), (bx, by)), solid((x1, y1), (bx - 0.4 * head * uy, by + 0.4 * head * ux), (bx + 0.4 * head * uy, by - 0.4 * head * ux))
+    return line((x0, y0), (bx, by)), solid(
+        (x1, y1), (bx - 0.4 * head * uy, by + 0.4 * head * ux), (bx + 0.4 * head * uy, by - 0.4 * head * ux)
+    )
 
 
 def bumps(x0: float, x1: float, y: float, count: int, up: float) -> tuple[Point, ...]:
@@ -158,9 +160,9 @@ FUSIBLE = two(AB, (_BODY, line((1.5, 0), (2.4, 0)), line((3.6, 0), (4.5, 0))), a
 CUT_OFF_RESISTOR = two(AB, (_BODY, word(3, 0.4, "ϑ")), along=True)
 FUSE = two(AB, (_BODY, _FUSE_LINE), along=True)
 THERMAL_LINK = two(AB, (_BODY, _FUSE_LINE, word(3, 1.7, "ϑ")), along=True, half=1.4)
-NTC = two(AB, (_BODY, *_SLANT, word(1.5, 2.1, "−ϑ")), along=True, half=1.4)
-PTC = two(AB, (_BODY, *_SLANT, word(1.5, 2.1, "+ϑ")), along=True, half=1.4)
-VARISTOR = two(AB, (_BODY, *_SLANT, word(1.5, 2.1, "U")), half=1.4)
+NTC = two(AB, (_BODY, *_SLANT, word(1.0, 2.4, "−ϑ")), along=True, half=1.4)
+PTC = two(AB, (_BODY, *_SLANT, word(1.0, 2.4, "+ϑ")), along=True, half=1.4)
+VARISTOR = two(AB, (_BODY, *_SLANT, word(1.0, 2.4, "U")), half=1.4)
 _PLATES = (line((2.65, -1.3), (2.65, 1.3)), line((3.35, -1.3), (3.35, 1.3)))
 CAPACITOR = two(AB, _PLATES, start=2.65, end=3.35, half=1.3)
 POLAR_CAPACITOR = two(
@@ -174,19 +176,37 @@ AK = ("a", "k")
 DIODE = two(AK, (_TRIANGLE, _THROUGH, _BAR), start=2, end=4)
 ZENER = two(AK, (_TRIANGLE, _THROUGH, line((4.5, -1), (4, -1), (4, 1))), start=2, end=4)
 SUPPRESSOR = two(AK, (_TRIANGLE, _THROUGH, line((4.5, -1), (4, -1), (4, 1), (3.5, 1))), start=2, end=4)
-LED = two(AK, (_TRIANGLE, _THROUGH, _BAR, *arrow(3, -1.1, 3.9, -2.1, 0.5), *arrow(3.9, -0.9, 4.8, -1.9, 0.5)), start=2, end=4, half=1.6)
+LED = two(
+    AK, (_TRIANGLE, _THROUGH, _BAR, *arrow(3, -1.1, 3.9, -2.1, 0.5), *arrow(3.9, -0.9, 4.8, -1.9, 0.5)), start=2, end=4, half=2.2
+)
 _CONTACT = (line((2, 0), (4.1, -1.2)),)
 SWITCH = two(AB, _CONTACT, start=2, end=4, half=1.2, along=True)
 STAT = two(AB, (*_CONTACT, word(3, 1.3, "ϑ")), start=2, end=4, half=1.3, along=True)
 CORD = two(AB, (line((2, 0), (4, 0)), ring(3, 0, 0.7)), start=2, end=4, half=0.7, along=True)
-CONNECTOR = two(AB, (line((2.2, -0.8), (3, 0), (2.2, 0.8)), line((2.9, -0.8), (3.7, 0), (2.9, 0.8))), start=3, end=3.7, half=0.8, along=True)
+CONNECTOR = two(
+    AB, (line((2.2, -0.8), (3, 0), (2.2, 0.8)), line((2.9, -0.8), (3.7, 0), (2.9, 0.8))), start=3, end=3.7, half=0.8, along=True
+)
 JOINT = two(AB, (ring(3, 0, 0.45),), start=2.55, end=3.45, half=0.6, along=True)
 HEATER = two(AB, (rect(1.2, -0.7, 4.8, 0.7), *(line((x, -0.7), (x, 0.7)) for x in (2.1, 3.0, 3.9))), start=1.2, end=4.8, stop=1)
 MOTOR = two(AB, (ring(3, 0, 1.6), word(3, 0.4, "M")), start=1.4, end=4.6, half=1.6, stop=1)
-LAMP = two(AB, (ring(3, 0, 1.4), line((2.01, -0.99), (3.99, 0.99)), line((2.01, 0.99), (3.99, -0.99))), start=1.6, end=4.4, half=1.4, stop=1)
+LAMP = two(
+    AB,
+    (ring(3, 0, 1.4), line((2.01, -0.99), (3.99, 0.99)), line((2.01, 0.99), (3.99, -0.99))),
+    start=1.6,
+    end=4.4,
+    half=1.4,
+    stop=1,
+)
 BATTERY = two(
     PLUS_MINUS,
-    (line((2.2, -1.4), (2.2, 1.4)), line((2.7, -0.7), (2.7, 0.7)), line((3.3, -1.4), (3.3, 1.4)), line((3.8, -0.7), (3.8, 0.7)), line((1.1, 1), (1.7, 1)), line((1.4, 0.7), (1.4, 1.3))),
+    (
+        line((2.2, -1.4), (2.2, 1.4)),
+        line((2.7, -0.7), (2.7, 0.7)),
+        line((3.3, -1.4), (3.3, 1.4)),
+        line((3.8, -0.7), (3.8, 0.7)),
+        line((1.1, 1), (1.7, 1)),
+        line((1.4, 0.7), (1.4, 1.3)),
+    ),
     start=2.2,
     end=3.8,
     half=1.4,
@@ -195,7 +215,14 @@ BATTERY = two(
 _SQUARE = rect(1.2, -1.6, 4.8, 1.6)
 LOAD = two(PLUS_MINUS, (_SQUARE, *arrow(2.0, 0, 4.0, 0)), start=1.2, end=4.8, half=1.6, stop=1)
 RESISTIVE_LOAD = two(PLUS_MINUS, (_SQUARE, rect(2.1, -0.5, 3.9, 0.5)), start=1.2, end=4.8, half=1.6, stop=1)
-POWER_LOAD = two(PLUS_MINUS, (_SQUARE, line((1.2, 1.6), (4.8, -1.6)), word(2.3, -0.4, "="), word(3.7, 1.2, "=")), start=1.2, end=4.8, half=1.6, stop=1)
+POWER_LOAD = two(
+    PLUS_MINUS,
+    (_SQUARE, line((1.2, 1.6), (4.8, -1.6)), word(2.3, -0.4, "="), word(3.7, 1.2, "=")),
+    start=1.2,
+    end=4.8,
+    half=1.6,
+    stop=1,
+)
 
 MAINS = Symbol(
     {"L": Leg(0, 0, "r"), "N": Leg(0, LENGTH, "r")},
@@ -325,7 +352,14 @@ THYRISTOR = Symbol(
 TRIAC = Symbol(
     {"t2": Leg(0, 0, "l"), "t1": Leg(6, 0, "r"), "g": Leg(5, 3, "d")},
     (2, -1.6, 4.2, 1.6),
-    (*_leads(2, 4), area((2, -1.5), (2, -0.1), (4, -0.8)), area((4, 0.1), (4, 1.5), (2, 0.8)), line((2, -1.6), (2, 1.6)), line((4, -1.6), (4, 1.6)), line((4, 1), (5, 2), (5, 3))),
+    (
+        *_leads(2, 4),
+        area((2, -1.5), (2, -0.1), (4, -0.8)),
+        area((4, 0.1), (4, 1.5), (2, 0.8)),
+        line((2, -1.6), (2, 1.6)),
+        line((4, -1.6), (4, 1.6)),
+        line((4, 1), (5, 2), (5, 3)),
+    ),
     turns=_GATED,
 )
 REFERENCE = Symbol(
@@ -341,7 +375,15 @@ def regulator(third: str) -> Symbol:
     return Symbol(
         {"in": Leg(0, 0, "l"), "out": Leg(9, 0, "r"), third: Leg(4, 4, "d")},
         (1, -1.5, 8, 3),
-        (line((0, 0), (1, 0)), line((8, 0), (9, 0)), line((4, 3), (4, 4)), rect(1, -1.5, 8, 3), word(1.3, 0.4, "in", "start"), word(7.7, 0.4, "out", "end"), word(4, 2.6, third)),
+        (
+            line((0, 0), (1, 0)),
+            line((8, 0), (9, 0)),
+            line((4, 3), (4, 4)),
+            rect(1, -1.5, 8, 3),
+            word(1.3, 0.4, "in", "start"),
+            word(7.7, 0.4, "out", "end"),
+            word(4, 2.6, third),
+        ),
         (("in", "out"),),
         turns=(0, 4),
     )
@@ -349,7 +391,7 @@ def regulator(third: str) -> Symbol:
 
 AMPLIFIER = Symbol(
     {"in+": Leg(0, 0, "l"), "in-": Leg(0, 4, "l"), "out": Leg(8, 2, "r"), "v+": Leg(4, -2, "u"), "v-": Leg(4, 6, "d")},
-    (1, -1, 7, 5),
+    (1, -1.6, 7, 5.6),
     (
         area((1, -1.6), (1, 5.6), (7, 2)),
         line((0, 0), (1, 0)),
@@ -375,13 +417,27 @@ _OPTO_LEGS = {"a": Leg(0, 0, "l"), "k": Leg(0, 6, "l")}
 OPTO = Symbol(
     {**_OPTO_LEGS, "c": Leg(8, 0, "r"), "e": Leg(8, 6, "r")},
     (1, -1, 7, 7),
-    (*_LAMP_SIDE, line((4.9, 1.8), (4.9, 4.2)), line((4.9, 2.6), (6, 1.6), (6, 0), (8, 0)), *arrow(4.9, 3.4, 6, 4.4, 0.7), line((6, 4.4), (6, 6), (8, 6))),
+    (
+        *_LAMP_SIDE,
+        line((4.9, 1.8), (4.9, 4.2)),
+        line((4.9, 2.6), (6, 1.6), (6, 0), (8, 0)),
+        *arrow(4.9, 3.4, 6, 4.4, 0.7),
+        line((6, 4.4), (6, 6), (8, 6)),
+    ),
     turns=(0, 4, 6, 2),
 )
 OPTO_TRIAC = Symbol(
     {**_OPTO_LEGS, "t2": Leg(8, 0, "r"), "t1": Leg(8, 6, "r")},
     (1, -1, 7, 7),
-    (*_LAMP_SIDE, line((8, 0), (5.8, 0), (5.8, 2.4)), area((4.9, 2.4), (5.9, 2.4), (5.4, 3.8)), area((5.7, 3.8), (6.7, 3.8), (6.2, 2.4)), line((4.9, 2.4), (6.7, 2.4)), line((4.9, 3.8), (6.7, 3.8)), line((5.8, 3.8), (5.8, 6), (8, 6))),
+    (
+        *_LAMP_SIDE,
+        line((8, 0), (5.8, 0), (5.8, 2.4)),
+        area((4.9, 2.4), (5.9, 2.4), (5.4, 3.8)),
+        area((5.7, 3.8), (6.7, 3.8), (6.2, 2.4)),
+        line((4.9, 2.4), (6.7, 2.4)),
+        line((4.9, 3.8), (6.7, 3.8)),
+        line((5.8, 3.8), (5.8, 6), (8, 6)),
+    ),
     turns=(0, 4, 6, 2),
 )
 _COIL = (rect(-1.3, 2.1, 1.3, 3.9), line((0, 0), (0, 2.1)), line((0, 3.9), (0, 6)), line((-1.3, 3.9), (1.3, 2.1)))
@@ -396,7 +452,14 @@ RELAY = Symbol(
 CHANGEOVER = Symbol(
     {**_COIL_LEGS, "com": Leg(6, 0, "u"), "no": Leg(5, 6, "d"), "nc": Leg(8, 6, "d")},
     (-1.3, 1, 8, 5),
-    (*_COIL, line((6, 0), (6, 1.5)), line((6, 1.5), (7, 4.2)), line((5, 6), (5, 4)), line((8, 6), (8, 4), (6.8, 4)), dash((1.3, 3), (6.5, 3))),
+    (
+        *_COIL,
+        line((6, 0), (6, 1.5)),
+        line((6, 1.5), (7, 4.2)),
+        line((5, 6), (5, 4)),
+        line((8, 6), (8, 4), (6.8, 4)),
+        dash((1.3, 3), (6.5, 3)),
+    ),
     turns=(0, 4, 6, 2),
 )
 
@@ -409,14 +472,19 @@ def boxed(box: Box, pins: Iterable[str]) -> Symbol:
     for name in names:
         if name not in left and name not in right:
             (right if box.left or len(right) < len(left) else left).append(name)
-    wide = int(max((len(a) + len(b) for a in left or [""] for b in right or [""]), default=0) * 0.62 + max(2.5, 0.62 * len(box.words)))
+    wide = int(
+        max((len(a) + len(b) for a in left or [""] for b in right or [""]), default=0) * 0.62 + max(2.5, 0.62 * len(box.words))
+    )
     wide = max(wide, 5) + 2
     rows = max(len(left), len(right), 1)
     legs = {p: Leg(0, 2 * i, "l") for i, p in enumerate(left)} | {p: Leg(wide, 2 * i, "r") for i, p in enumerate(right)}
     marks = [rect(1, -1.5, wide - 1, 2 * rows - 0.5)]
     for name, leg in legs.items():
         inside = 1 if leg.out == "l" else wide - 1
-        marks += [line((leg.x, leg.y), (inside, leg.y)), word(inside + (0.3 if leg.out == "l" else -0.3), leg.y + 0.4, name, "start" if leg.out == "l" else "end")]
+        marks += [
+            line((leg.x, leg.y), (inside, leg.y)),
+            word(inside + (0.3 if leg.out == "l" else -0.3), leg.y + 0.4, name, "start" if leg.out == "l" else "end"),
+        ]
     return Symbol(legs, (1, -1.5, wide - 1, 2 * rows - 0.5), tuple(marks), box.through, turns=(0,), inner=box.inner, end=box.end)
 
 

@@ -11,7 +11,7 @@ from halfsplit.drawing.nets import Plan, plan_of
 from halfsplit.drawing.place import Place, Standing, places, standings
 from halfsplit.drawing.route import Obstacles, Routed, route
 from halfsplit.drawing.tags import good_places, net_texts
-from halfsplit.drawing.turned import STEP, Shape, joined, moved, text_rect
+from halfsplit.drawing.turned import STEP, Shape, joined, moved, text_rect, turned_mark
 from halfsplit.drawing.words import value_words
 from halfsplit.parts import family_of
 from halfsplit.parts.symbols import Mark
@@ -33,7 +33,9 @@ def draw(circuit: Circuit, kept: Mapping[str, Mapping[str, Any]] | None = None) 
     where = places(circuit, plan, stands, _still_good(circuit, plan, stands, kept or {}))
     shapes = {s.ref: _shape(s, where[s.ref]) for s in stands}
     pins = {
-        (ref, pin): (where[ref][0] + leg.x, where[ref][1] + leg.y) for ref, shape in shapes.items() for pin, leg in shape.legs.items()
+        (ref, pin): (where[ref][0] + leg.x, where[ref][1] + leg.y)
+        for ref, shape in shapes.items()
+        for pin, leg in shape.legs.items()
     }
     wired = {net: [pins[key] for key in keys] for net, keys in plan.wired.items()}
     routed = route(wired, _obstacles(circuit, plan, shapes, where, pins))
@@ -65,7 +67,9 @@ def _still_good(
             continue
         left, right = x + shape.body[0], x + shape.body[2]
         side = plan.sides[s.ref]
-        if plan.isolated and ((side == "hot" and right > 0) or (side == "cold" and left < 0) or (side == "across" and not left < 0 < right)):
+        if plan.isolated and (
+            (side == "hot" and right > 0) or (side == "cold" and left < 0) or (side == "across" and not left < 0 < right)
+        ):
             continue
         ground = {(x + a, y + b) for a, b in shape.blocked} | {(x + leg.x, y + leg.y) for leg in shape.legs.values()}
         if ground & taken:
@@ -94,7 +98,12 @@ def _obstacles(
             if pin in shape.feet:
                 fx, fy = shape.feet[pin]
                 owned[x + fx, y + fy] = net
-    return Obstacles(frozenset(blocked - set(owned)), owned, {c: n for c, n in claims.items() if c not in blocked and c not in owned}, tuple(wordy))
+    return Obstacles(
+        frozenset(blocked - set(owned)),
+        owned,
+        {c: n for c, n in claims.items() if c not in blocked and c not in owned},
+        tuple(wordy),
+    )
 
 
 def _assemble(
@@ -119,6 +128,12 @@ def _assemble(
     return Drawing(title, box, parts, wires, returns, flags, texts, boundary, names)
 
 
+def _mark(mark: Mark, place: Place) -> Mark:
+    x, y, turn = place
+    m = turned_mark(mark, turn)
+    return Mark(m.kind, tuple((a + x, b + y) for a, b in m.points), m.size, m.words, m.anchor)
+
+
 def _drawn(part: Part, plan: Plan, shape: Shape, place: Place) -> DrawnPart:
     x, y, turn = place
     return DrawnPart(
@@ -128,7 +143,7 @@ def _drawn(part: Part, plan: Plan, shape: Shape, place: Place) -> DrawnPart:
         turn,
         moved(shape.body, x, y),
         {pin: (x + leg.x, y + leg.y) for pin, leg in shape.legs.items()},
-        tuple(Mark(m.kind, tuple((a + x, b + y) for a, b in m.points), m.size, m.words, m.anchor) for m in shape.marks),
+        tuple(_mark(m, place) for m in plan.symbols[part.ref].marks),
         tuple(Text(t.x + x, t.y + y, t.words, t.role, t.anchor) for t in shape.texts),
         " ".join(w for w in (part.family, value_words(part)) if w),
         (part.assumed and not family_of(part).outlet) or "part" in part.doubts,
