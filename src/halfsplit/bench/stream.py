@@ -47,8 +47,14 @@ class Feed:
 
 async def events(job: OpenJob, device: str, name: str, stopping: Callable[[], bool]) -> AsyncIterator[str]:
     """The stream: first the view as it is, then every change; a pulse in between, so that a lost link is noticed."""
-    feed = Feed(asyncio.get_running_loop())
-    leave = await asyncio.to_thread(job.listen, feed.tell, device, name)
+    loop = asyncio.get_running_loop()
+    feed = Feed(loop)
+    coming = asyncio.ensure_future(asyncio.to_thread(job.listen, feed.tell, device, name))
+    try:
+        leave = await asyncio.shield(coming)
+    except asyncio.CancelledError:  # gone before it had come: it must not be held for there ever after
+        coming.add_done_callback(lambda done: loop.run_in_executor(None, done.result()))
+        raise
     try:
         feed.tell("view", job.view())
         while not stopping():
@@ -58,4 +64,4 @@ async def events(job: OpenJob, device: str, name: str, stopping: Callable[[], bo
                 or "event: pulse\ndata: {}\n\n"
             )
     finally:
-        leave()
+        loop.run_in_executor(None, leave)  # it may have to wait for the log; the loop must not
