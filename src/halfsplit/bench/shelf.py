@@ -103,6 +103,7 @@ class Shelf:
         """A photograph, drawn anew as a plain picture without what cameras write into it; its name. Raises InputError."""
         from PIL import Image, ImageOps, UnidentifiedImageError
 
+        folder = self._beside(job, "photos")
         if len(data) > BIGGEST_UPLOAD:
             raise InputError(
                 f"the picture has {len(data) / 1e6:.0f} MB, {BIGGEST_UPLOAD / 1e6:.0f} at most; take it with fewer pixels"
@@ -120,7 +121,6 @@ class Shelf:
         picture.thumbnail((SIDE, SIDE))
         out = io.BytesIO()
         picture.save(out, "JPEG", quality=85)
-        folder = self.folder / f"{job}.photos"
         folder.mkdir(exist_ok=True)
         with self._guard:
             name = f"{len(list(folder.glob('*.jpg'))) + 1}.jpg"
@@ -131,7 +131,7 @@ class Shelf:
 
     def photo(self, job: str, name: str) -> bytes:
         """One photograph. Raises InputError."""
-        path = self.folder / f"{job}.photos" / name
+        path = self._beside(job, "photos") / name
         if name not in self.intake(job).photos or not path.is_file():
             raise NotThere(f"job {job} has no photograph {name[:40]!r}")
         return path.read_bytes()

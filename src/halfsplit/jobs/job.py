@@ -246,7 +246,8 @@ class Job:
                 alone = " lifted" if probe.get("alone") else ""
                 held = f"{probe['function']} " if probe["function"] in HELD else ""
                 mark = f"{e.mark}: " if e.mark else ""
-                out.append(f"{mark}{probe['point']} {held}{value} {'' if held else e.function}{alone}{' twin' if e.of_twin else ''}".replace("  ", " ").strip())
+                function = "" if held or e.function in value.split() else e.function  # typed with the value it stands there already
+                out.append(f"{mark}{probe['point']} {held}{value} {function}{alone}{' twin' if e.of_twin else ''}".replace("  ", " ").strip())
         return out
 
     def _state_as_logged(self, line: str, entry: StateEntry) -> list[str]:
