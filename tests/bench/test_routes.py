@@ -119,7 +119,7 @@ def test_the_sheet_is_read_checked_and_edited(page: TestClient, folder: Path) ->
     assert refused.status_code == 400 and "F1" in refused.json()["error"]
     assert page.post("/api/sheet/check", json={"text": text}).json() == {"ok": True, "parts": 4, "seen": 3, "nets": 3}
     looked = page.post("/api/sheet/check", json={"text": TINY.replace("R1(1k)", "R1(1q)")}).json()
-    assert not looked["ok"] and (looked["line"], looked["column"]) == (4, 14) and "1q" in looked["error"]
+    assert not looked["ok"] and (looked["line"], looked["column"]) == (4, 13) and "1q" in looked["error"]
 
 
 def test_a_sheet_of_what_the_trade_refuses_is_not_looked_over(page: TestClient) -> None:
@@ -188,10 +188,12 @@ def test_one_spoilt_job_does_not_hide_the_others(page: TestClient, folder: Path)
     """It stands in the list with what is wrong: a log that is none, intake data that are none."""
     begin(folder)
     (folder / "2-log.job").write_bytes(b"\xff\xff\n")
+    (folder / "4-empty.job").touch()  # the power went as it was begun
     begin(folder, "3-intake")
     (folder / "3-intake.json").write_text("{", encoding="utf-8")
     rows = {row["job"]: row for row in page.get("/api/jobs").json()}
-    assert rows["1-night-light"]["broken"] is None
+    assert rows["1-night-light"]["broken"] is None and rows["4-empty"]["entries"] == 0
+    assert page.get("/api/jobs/4-empty").status_code == 200
     assert "2-log" in rows["2-log"]["broken"] and "3-intake.json" in rows["3-intake"]["broken"]
 
 
