@@ -10,6 +10,7 @@ from typing import Any
 from halfsplit.bench.desk import OpenJob
 
 PULSE = 4.0  # seconds without news after which a sign of life is sent
+LOOK = 0.5  # seconds between looks whether the server is to stop; well below what it waits for open streams then
 
 
 class Feed:
@@ -32,10 +33,10 @@ class Feed:
             self._small = [*self._small[-20:], (event, data)]
         self._news.set()
 
-    async def take(self) -> list[tuple[str, dict[str, Any]]]:
-        """What came in since, or nothing after a pulse."""
+    async def take(self, patience: float) -> list[tuple[str, dict[str, Any]]]:
+        """What came in since, or nothing after so many seconds."""
         try:
-            await asyncio.wait_for(self._news.wait(), PULSE)
+            await asyncio.wait_for(self._news.wait(), patience)
         except TimeoutError:
             return []
         self._news.clear()
@@ -57,11 +58,15 @@ async def events(job: OpenJob, device: str, name: str, stopping: Callable[[], bo
         raise
     try:
         feed.tell("view", job.view())
+        last = loop.time()
         while not stopping():
-            news = await feed.take()
-            yield (
-                "".join(f"event: {event}\ndata: {json.dumps(data, allow_nan=False)}\n\n" for event, data in news)
-                or "event: pulse\ndata: {}\n\n"
-            )
+            news = await feed.take(min(LOOK, PULSE))
+            if news:
+                yield "".join(f"event: {event}\ndata: {json.dumps(data, allow_nan=False)}\n\n" for event, data in news)
+            elif loop.time() - last >= PULSE:
+                yield "event: pulse\ndata: {}\n\n"
+            else:
+                continue
+            last = loop.time()
     finally:
         loop.run_in_executor(None, leave)  # it may have to wait for the log; the loop must not
