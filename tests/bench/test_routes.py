@@ -219,3 +219,14 @@ def test_speech_is_a_sound_or_nothing(page: TestClient, monkeypatch: pytest.Monk
     monkeypatch.setattr("halfsplit.bench.say.shutil.which", lambda _: None)
     assert page.get("/api/say?text=low").status_code == 204
     assert page.get("/api/say?text=" + "x" * 601).status_code == 422
+
+
+@pytest.mark.parametrize(
+    ("method", "path", "body", "code"),
+    [("POST", "/api/jobs", b"{", 422), ("POST", "/api/jobs", b"\xff#y", 400), ("POST", "/api/jobs", b"[" * 100_000, 400),
+     ("GET", "/api/nothing", None, 404), ("DELETE", "/api/jobs", None, 405)],
+)  # fmt: skip
+def test_whatever_is_wrong_is_said_in_the_same_place(page: TestClient, method: str, path: str, body: bytes | None, code: int) -> None:
+    """The page's program looks for `error`, also where the framework refused by itself."""
+    answer = page.request(method, path, content=body, headers={"content-type": "application/json"})
+    assert answer.status_code == code and answer.json()["error"]

@@ -12,6 +12,7 @@ from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import HTMLResponse, JSONResponse
 from fastapi.staticfiles import StaticFiles
+from starlette.exceptions import HTTPException
 
 from halfsplit.bench.desk import Changed, Desk, Held
 from halfsplit.bench.guard import HEADERS, Door, Guard
@@ -36,6 +37,7 @@ def make_app(desk: Desk, door: Door) -> FastAPI:
     app.state.desk, app.state.stopping = desk, threading.Event()
     app.add_exception_handler(HalfsplitError, _wrong)
     app.add_exception_handler(RequestValidationError, _malformed)
+    app.add_exception_handler(HTTPException, _http)
     app.add_exception_handler(Exception, _bug)
     app.add_api_route("/", _page, include_in_schema=False)
     app.include_router(router)
@@ -52,6 +54,13 @@ async def _wrong(request: Request, bad: Exception) -> JSONResponse:
     """What the user can put right: said with its remedy."""
     code = 409 if isinstance(bad, (Changed, Held)) else 404 if isinstance(bad, NotThere) else 400
     return JSONResponse({"error": str(bad)}, code)
+
+
+async def _http(request: Request, bad: Exception) -> JSONResponse:
+    """What the framework refuses by itself, in the same words' place as the rest."""
+    if not isinstance(bad, HTTPException):
+        raise bad
+    return JSONResponse({"error": bad.detail}, bad.status_code, headers=bad.headers)
 
 
 async def _bug(request: Request, bad: Exception) -> JSONResponse:
