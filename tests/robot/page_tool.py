@@ -157,7 +157,10 @@ class PageTool:
         ask = self.ask.locator(".headline").inner_text()
         yes, *wrong, no = self._answers()
         about = re.search(r"lines? (\d+)", ask)
-        return {"ask": ask, "line": int(about[1]) if about else None, "type": {**{"wrong": w for w in wrong}, "yes": yes, "no": "" if no.startswith("it is") else no}}
+        offered = {"yes": yes, "no": "" if no.startswith("it is") else no}
+        if wrong:
+            offered = {"wrong": wrong[0], **offered}
+        return {"ask": ask, "line": int(about[1]) if about else None, "type": offered}
 
     def _card(self) -> dict[str, Any]:
         title = self._title()

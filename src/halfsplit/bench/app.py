@@ -12,9 +12,10 @@ from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import HTMLResponse, JSONResponse
 from fastapi.staticfiles import StaticFiles
+from starlette.exceptions import HTTPException
 
 from halfsplit.bench.desk import Changed, Desk, Held
-from halfsplit.bench.guard import Door, Guard
+from halfsplit.bench.guard import HEADERS, Door, Guard
 from halfsplit.bench.routes import router
 from halfsplit.bench.shelf import NotThere
 from halfsplit.errors import HalfsplitError
@@ -36,6 +37,8 @@ def make_app(desk: Desk, door: Door) -> FastAPI:
     app.state.desk, app.state.stopping = desk, threading.Event()
     app.add_exception_handler(HalfsplitError, _wrong)
     app.add_exception_handler(RequestValidationError, _malformed)
+    app.add_exception_handler(HTTPException, _http)
+    app.add_exception_handler(Exception, _bug)
     app.add_api_route("/", _page, include_in_schema=False)
     app.include_router(router)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
@@ -51,6 +54,19 @@ async def _wrong(request: Request, bad: Exception) -> JSONResponse:
     """What the user can put right: said with its remedy."""
     code = 409 if isinstance(bad, (Changed, Held)) else 404 if isinstance(bad, NotThere) else 400
     return JSONResponse({"error": str(bad)}, code)
+
+
+async def _http(request: Request, bad: Exception) -> JSONResponse:
+    """What the framework refuses by itself, in the same words' place as the rest."""
+    if not isinstance(bad, HTTPException):
+        raise bad
+    return JSONResponse({"error": bad.detail}, bad.status_code, headers=bad.headers)
+
+
+async def _bug(request: Request, bad: Exception) -> JSONResponse:
+    """An error of the program. It is answered outside the guard, so the guard's headers are put in here."""
+    text = f"{type(bad).__name__} in the bench page; what was acknowledged is kept. Its terminal shows where"
+    return JSONResponse({"error": text}, 500, headers=HEADERS)
 
 
 async def _malformed(request: Request, bad: Exception) -> JSONResponse:

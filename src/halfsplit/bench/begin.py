@@ -21,9 +21,10 @@ from halfsplit.units_codes import decode_bands
 
 def summary(desk: Desk, job: str) -> dict[str, Any]:
     """One line of the list: read from the log alone, nothing is solved for it. broken: why the log can't be read."""
-    intake = desk.shelf.intake(job)
-    out: dict[str, Any] = {"job": job, "ticket": intake.ticket, "limit": intake.limit, "closed": intake.closed, "broken": None}
+    out: dict[str, Any] = {"job": job, "ticket": "", "limit": None, "closed": False, "broken": None}
     try:
+        intake = desk.shelf.intake(job)
+        out |= {"ticket": intake.ticket, "limit": intake.limit, "closed": intake.closed}
         lines = read_log(desk.shelf.path(job).read_bytes(), job).lines
     except HalfsplitError as bad:
         return {**out, "unit": "", "symptom": "", "minutes": 0.0, "entries": 0, "last": None, "broken": str(bad)}

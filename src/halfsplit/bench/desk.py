@@ -18,9 +18,11 @@ from halfsplit.bench.drawn import Drawings
 from halfsplit.bench.shelf import Shelf
 from halfsplit.circuit.model import Circuit
 from halfsplit.errors import HalfsplitError, InputError
-from halfsplit.jobs.entry import AnswerEntry, Entry, StateEntry
+from halfsplit.jobs.entry import AnswerEntry, Entry, StateEntry, Sticky, StrikeEntry, parse_line
+from halfsplit.jobs.fold import amendments
 from halfsplit.jobs.job import Clock, Job, local_now
 from halfsplit.jobs.kit import Kit
+from halfsplit.jobs.log import LogLine
 from halfsplit.jobs.record import minutes_spent
 
 log = logging.getLogger(__name__)
@@ -54,8 +56,11 @@ class OpenJob:
         self._lock = threading.RLock()
         self._job: Job | None = None
         self._answer: dict[str, Any] | None = None
+        self._stamp = ""
         self._pending: tuple[Entry, ...] | None = None
+        self._link_was_lost = False
         self._guard = threading.Lock()
+        self._show = threading.Lock()
         self._listeners: list[Listener] = []
         self.devices: dict[str, Device] = {}
         self.holder: str | None = None
@@ -63,7 +68,6 @@ class OpenJob:
         self.working: str | None = "opening the job"
         self.failed: str | None = None
         self._view: dict[str, Any] = {}
-        self._core: dict[str, Any] = {"answer": None, "stamp": "", "log": []}
         self._publish()
         worker.submit(self._safely, self._open)
 
@@ -101,8 +105,9 @@ class OpenJob:
                 raise Held(f"{self._called(holder)} holds the probes; press Hand over there first")
             self.devices.setdefault(device, Device(name))
             self.holder = device
+            self._link_was_lost = self._link_was_lost or holder is not None
         if holder is not None:
-            self._worker.submit(self._safely, self._unknown)
+            self._worker.submit(self._safely, self._unknown)  # a line that comes sooner does it itself
         self._publish()
 
     def hand_over(self, device: str) -> None:
@@ -125,19 +130,17 @@ class OpenJob:
             job = self._ready()
             if job.log.has(key):
                 return {"taken": True, "again": True, "refused": None, "version": self.version}
-            if len(job.log.lines()) != len(self._view["log"]):  # another program has written to this job
-                self._answer = job.think(())
-                self._publish()
-            if stamp != self._view["stamp"]:
+            if not self._stamp or stamp != self._stamp:
                 raise Changed("something came in meanwhile and the card is another one; look at it, then press Enter again")
             try:
                 entries = job.parse(line)
-                self._check_holder(entries, device)
+                self._check_holder(job, line, entries, device)
                 entries = job.take(line, key)
             except InputError as no:
                 if isinstance(no, Held):
                     raise
-                self._answer = job.refusal(str(no))
+                self._answered(job.refusal(str(no)))
+                self.working = None
                 self._publish()
                 return {"taken": False, "again": False, "refused": str(no), "version": self.version}
             self._pending = entries
@@ -166,54 +169,70 @@ class OpenJob:
         with self._lock:
             return use(self._ready())
 
-    def _check_holder(self, entries: tuple[Entry, ...], device: str) -> None:
-        moves = any(isinstance(e, AnswerEntry) or (isinstance(e, StateEntry) and e.kind in MOVES_POWER) for e in entries)
-        if moves and self.holder != device:
+    def _check_holder(self, job: Job, line: str, entries: tuple[Entry, ...], device: str) -> None:
+        if self.holder != device and (moves_power(entries) or strikes_power(job, line, entries)):
             if self.holder is None:
                 raise Held("nobody holds the probes; press Hold the probes first, then enter it again")
             raise Held(f"{self._called(self.holder)} holds the probes; only there the power may be moved")
 
     def _ready(self) -> Job:
+        """The job with nothing left to do, whoever does it: the worker or, where a line comes first, who brings the line."""
         if self._job is None:
-            self._open()
+            self._safely(self._open)
         if self._pending is not None:
-            self._think()
-            self._publish()
+            self._safely(self._think)
+        if self._link_was_lost:
+            self._safely(self._unknown)
         job = self._job
         if job is None:
-            raise InputError("the job is not open yet; wait a moment")
+            raise InputError(self.failed or "the job is not open yet; wait a moment")
+        if len(job.log.lines()) != job.standing.last:  # another program has written to this job
+            self._safely(lambda: self._answered(job.think(())))
         return job
 
     # ---- the worker's part
 
-    def _safely(self, work: Callable[[], None]) -> None:
-        """An error of the engine is shown in the job's view; nothing typed is lost by it."""
-        try:
-            with self._lock:
-                work()
-        except HalfsplitError as bad:
-            self.failed = str(bad)
-        except Exception as bad:  # the worker must live, and the page must say what happened
-            log.exception("job %s", self.name)
-            self.failed = f"the last line could not be weighed ({type(bad).__name__}: {bad}). It is kept; strike it with: no"
-        else:
-            self.failed = None
-        self.working = None
-        self._publish()
+    def _safely(self, work: Callable[[], bool]) -> None:
+        """An error of the engine is shown in the job's view; nothing typed is lost by it. work: whether there was anything to do."""
+        with self._lock:
+            try:
+                if work():
+                    self.failed = None
+            except Exception as bad:  # the worker must live, and the page must say what happened
+                known = isinstance(bad, HalfsplitError)
+                if not known:
+                    log.exception("job %s", self.name)
+                why = f"the last line could not be weighed ({type(bad).__name__}: {bad}). It is kept; strike it with: no"
+                self.failed = str(bad) if known else why
+                if self._job is not None:
+                    self._answered(self._job.unweighed(self.failed))
+            self.working = None
+            self._publish()
 
-    def _open(self) -> None:
-        if self._job is None:
-            job = Job(self.shelf.path(self.name), kit=self.kit, clock=self.clock, progress=self._progress)
-            self._answer = job.first()
-            self._job = job
+    def _answered(self, answer: dict[str, Any]) -> bool:
+        """What is on show from now on, and the stamp that a line typed against it bears."""
+        job = self._job
+        self._answer = answer
+        self._stamp = "" if job is None else stamp_of(job.standing.last, answer["card"])
+        return True
 
-    def _think(self) -> None:
-        if self._pending is not None and self._job is not None:
-            entries, self._pending = self._pending, None
-            self._answer = self._job.think(entries)
+    def _open(self) -> bool:
+        if self._job is not None:
+            return False
+        self._job = Job(self.shelf.path(self.name), kit=self.kit, clock=self.clock, progress=self._progress)
+        return self._answered(self._job.first())
 
-    def _unknown(self) -> None:
-        self._answer = self._ready().begin_new_sitting()
+    def _think(self) -> bool:
+        if self._pending is None or self._job is None:
+            return False
+        entries, self._pending = self._pending, None
+        return self._answered(self._job.think(entries))
+
+    def _unknown(self) -> bool:
+        if not self._link_was_lost or self._job is None:
+            return False
+        self._link_was_lost = False
+        return self._answered(self._job.begin_new_sitting())
 
     def _progress(self, text: str) -> None:
         self.working = text
@@ -231,24 +250,10 @@ class OpenJob:
             self._publish()
 
     def _publish(self) -> None:
-        """The job's part of the view is made where the job is held; who looks on, and whether it is at work, may change at any time."""
-        if self._lock.acquire(blocking=False):
-            try:
-                self._core = self._make_core()
-            finally:
-                self._lock.release()
-        with self._guard:
+        with self._show:  # else an older view might come to stand in place of a newer one
             self.version += 1
-            self._view = {
-                "job": self.name,
-                "version": self.version,
-                "working": self.working,
-                "failed": self.failed,
-                "holder": self._holder_view(),
-                **self._core,
-            }
-            view = self._view
-        self._tell("view", view)
+            self._view = self._make_view()
+            self._tell("view", self._view)
 
     def _tell(self, event: str, data: dict[str, Any]) -> None:
         with self._guard:
@@ -256,18 +261,27 @@ class OpenJob:
         for listener in listeners:
             listener(event, data)
 
-    def _make_core(self) -> dict[str, Any]:
+    def _make_view(self) -> dict[str, Any]:
         job, answer = self._job, self._answer
+        view: dict[str, Any] = {
+            "job": self.name,
+            "version": self.version,
+            "working": self.working,
+            "failed": self.failed,
+            "holder": self._holder_view(),
+            "answer": answer,
+            "stamp": "",
+        }
         if job is None or answer is None:
-            return {"answer": None, "stamp": "", "log": []}
+            return view
         lines = job.log.lines()
         intake = self.shelf.intake(self.name)
         standing = job.standing
         names = standing.names
         sheet = dict(standing.sheet)
         return {
-            "answer": answer,
-            "stamp": stamp_of(len(lines), answer["card"]),
+            **view,
+            "stamp": self._stamp,
             "sheet": {key: sheet.get(key, "") for key in ("unit", "symptom", "start")},
             "log": job.entered(),
             "minutes": {"spent": round(minutes_spent(lines, job.clock().timestamp()), 1), "limit": intake.limit},
@@ -283,6 +297,27 @@ class OpenJob:
             return None
         device = self.devices[self.holder]
         return {"device": self.holder, "name": device.name, "there": device.links > 0}
+
+
+def moves_power(entries: tuple[Entry, ...]) -> bool:
+    """Whether a line says how the set stands, or says yes to a list that leads there."""
+    return any(isinstance(e, AnswerEntry) or (isinstance(e, StateEntry) and e.kind in MOVES_POWER) for e in entries)
+
+
+def strikes_power(job: Job, line: str, entries: tuple[Entry, ...]) -> bool:
+    """Whether a strike, in the end, takes a line back that moved the power, or brings one back."""
+    if not any(isinstance(e, StrikeEntry) for e in entries):
+        return False
+    lines = job.log.lines()
+    strikes = amendments((*lines, LogLine(len(lines) + 1, job.clock(), line)))[2]
+    number = len(lines) + 1
+    while number in strikes:
+        number = strikes[number]
+    text = next((x.text for x in lines if x.number == number), "")
+    try:
+        return moves_power(parse_line(text, job.standing.names, Sticky()))
+    except InputError:
+        return False
 
 
 def stamp_of(lines: int, card: dict[str, Any]) -> str:
@@ -317,7 +352,7 @@ class Desk:
 
     def circuit(self, name: str) -> Circuit:
         """The circuit of a job as it stands. Raises InputError where it has none yet."""
-        circuit: Circuit | None = self.job(name).with_job(lambda job: job.standing.circuit)
+        circuit = self.job(name).with_job(lambda job: job.standing.circuit)
         if circuit is None:
             raise InputError("nothing to draw yet: say what it is and what kind of supply it has")
         return circuit

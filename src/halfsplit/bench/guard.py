@@ -9,7 +9,7 @@ from http.cookies import CookieError, SimpleCookie
 from urllib.parse import parse_qs
 
 from starlette.datastructures import Headers
-from starlette.responses import PlainTextResponse, RedirectResponse, Response
+from starlette.responses import JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 POLICY = (
@@ -67,19 +67,17 @@ class Guard:
         headers = Headers(scope=scope)
         host = headers.get("host", "").lower()
         if host not in self.door.hosts:
-            return PlainTextResponse(
-                f"this page does not answer to the name {host[:80]!r}; open the address that it was started with\n", 421
-            )
-        if scope["method"] not in SAFE and headers.get("origin", f"http://{host}") != f"http://{host}":
-            return PlainTextResponse("another page asked for this; nothing was done\n", 403)
+            return _no(f"this page does not answer to the name {host[:80]!r}; open the address that it was started with", 421, scope)
+        if _is_foreign(headers, host, scope):
+            return _no("another page asked for this; nothing was done", 403, scope)
         if self.door.token is None:
             return None
         if self._shown(headers, scope) == "query":
-            answer = RedirectResponse(scope["path"], 303)
+            answer = RedirectResponse("/" + scope["path"].lstrip("/\\"), 303)  # `//name` would lead to another machine
             answer.set_cookie(COOKIE, self.door.token, httponly=True, samesite="strict", max_age=30 * 86400)
             return answer
         if self._shown(headers, scope) is None:
-            return PlainTextResponse("this device is not known here; scan the code that the bench shows in its terminal\n", 401)
+            return _no("this device is not known here; scan the code that the bench shows in its terminal", 401, scope)
         return None
 
     def _shown(self, headers: Headers, scope: Scope) -> str | None:
@@ -91,6 +89,23 @@ class Guard:
         if any(_same(t, token) for t in _cookies(headers.getlist("cookie"))):
             return "cookie"
         return None
+
+
+def _is_foreign(headers: Headers, host: str, scope: Scope) -> bool:
+    """Whether another page asks. A link to the page itself is no harm; but a picture or a stream of it would look on, and hold the probes."""
+    own = f"http://{host}"
+    if headers.get("origin", own) != own:
+        return True
+    return _is_data(scope) and headers.get("sec-fetch-site", "none") not in ("same-origin", "none")
+
+
+def _is_data(scope: Scope) -> bool:
+    return str(scope["path"]).startswith("/api/")
+
+
+def _no(text: str, code: int, scope: Scope) -> Response:
+    """As the page's program reads it, or for the eye."""
+    return JSONResponse({"error": text}, code) if _is_data(scope) else PlainTextResponse(text + "\n", code)
 
 
 def _same(shown: str, token: str) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from dataclasses import asdict, replace
+from dataclasses import asdict
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Header, Query, Request
@@ -157,10 +157,8 @@ def hand_over(desk: TheDesk, job: str, who: Who) -> dict[str, bool]:
 def limits(desk: TheDesk, job: str, said: Limits) -> dict[str, Any]:
     """Ticket, minutes that may be spent, closed or not."""
     desk.shelf.path(job)
-    intake = replace(
-        desk.shelf.intake(job), **{k: v for k, v in said.model_dump(exclude_unset=True).items() if k == "limit" or v is not None}
-    )
-    desk.shelf.keep(job, intake)
+    given = said.model_dump(exclude_unset=True)
+    intake = desk.shelf.change(job, **{k: v for k, v in given.items() if k == "limit" or v is not None})
     desk.job(job).publish()
     return {k: v for k, v in asdict(intake).items() if k != "placement"}
 

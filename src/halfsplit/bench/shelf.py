@@ -6,7 +6,10 @@ import io
 import json
 import os
 import re
-from dataclasses import asdict, dataclass, field
+import struct
+import threading
+import zlib
+from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +19,8 @@ ID = re.compile(r"[a-z0-9][a-z0-9-]{0,60}")
 MOST_PIXELS = 40_000_000  # of a photograph that is taken in; larger ones are no snapshots
 SIDE = 2400  # pixels of the longer side that are kept: a label stays legible
 BIGGEST_UPLOAD = 15_000_000  # bytes
+# what a library for pictures raises where the data are not one
+UNREADABLE = (OSError, SyntaxError, ValueError, EOFError, KeyError, IndexError, TypeError, OverflowError, struct.error, zlib.error)
 
 
 class NotThere(InputError):
@@ -39,6 +44,7 @@ class Shelf:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
+        self._guard = threading.Lock()
         try:
             folder.mkdir(parents=True, exist_ok=True)
         except OSError as bad:
@@ -86,10 +92,18 @@ class Shelf:
         """Write the intake data: whole or not at all."""
         whole_file(self._beside(job, "json"), json.dumps(asdict(intake), indent=1).encode())
 
+    def change(self, job: str, **said: Any) -> Intake:
+        """Put some of the intake data in place of what stood; all of it as it now stands."""
+        with self._guard:
+            intake = replace(self.intake(job), **said)
+            self.keep(job, intake)
+        return intake
+
     def add_photo(self, job: str, data: bytes) -> str:
         """A photograph, drawn anew as a plain picture without what cameras write into it; its name. Raises InputError."""
         from PIL import Image, ImageOps, UnidentifiedImageError
 
+        folder = self._beside(job, "photos")
         if len(data) > BIGGEST_UPLOAD:
             raise InputError(
                 f"the picture has {len(data) / 1e6:.0f} MB, {BIGGEST_UPLOAD / 1e6:.0f} at most; take it with fewer pixels"
@@ -99,24 +113,28 @@ class Shelf:
                 if raw.width * raw.height > MOST_PIXELS:
                     raise InputError(f"the picture has {raw.width} x {raw.height} pixels; take it with fewer")
                 picture = ImageOps.exif_transpose(raw).convert("RGB")
-        except (UnidentifiedImageError, OSError, SyntaxError, ValueError, Image.DecompressionBombError):
+        except InputError:
+            raise
+        except (*UNREADABLE, UnidentifiedImageError, Image.DecompressionBombError):
             raise InputError("this is no picture that can be read; a JPEG, PNG or WebP photograph is wanted") from None
+        picture.info.clear()  # a comment would be written again
         picture.thumbnail((SIDE, SIDE))
         out = io.BytesIO()
         picture.save(out, "JPEG", quality=85)
-        folder = self.folder / f"{job}.photos"
         folder.mkdir(exist_ok=True)
-        name = f"{len(list(folder.glob('*.jpg'))) + 1}.jpg"
-        whole_file(folder / name, out.getvalue())
-        intake = self.intake(job)
-        self.keep(job, Intake(**{**asdict(intake), "photos": (*intake.photos, name)}))
+        with self._guard:
+            name = f"{len(list(folder.glob('*.jpg'))) + 1}.jpg"
+            whole_file(folder / name, out.getvalue())
+            intake = self.intake(job)
+            self.keep(job, replace(intake, photos=(*intake.photos, name)))
         return name
 
     def photo(self, job: str, name: str) -> bytes:
         """One photograph. Raises InputError."""
-        if name not in self.intake(job).photos:
-            raise NotThere(f"job {job} has no photograph {name!r}")
-        return (self.folder / f"{job}.photos" / name).read_bytes()
+        path = self._beside(job, "photos") / name
+        if name not in self.intake(job).photos or not path.is_file():
+            raise NotThere(f"job {job} has no photograph {name[:40]!r}")
+        return path.read_bytes()
 
     def _path(self, job: str) -> Path:
         return self._beside(job, "job")

@@ -10,7 +10,7 @@ from typing import Any
 from halfsplit.bench.desk import OpenJob
 
 PULSE = 4.0  # seconds without news after which a sign of life is sent
-LOOK = 0.5  # seconds after which a server that is to stop is noticed
+LOOK = 0.5  # seconds between looks whether the server is to stop; well below what it waits for open streams then
 
 
 class Feed:
@@ -33,10 +33,10 @@ class Feed:
             self._small = [*self._small[-20:], (event, data)]
         self._news.set()
 
-    async def take(self) -> list[tuple[str, dict[str, Any]]]:
-        """What came in since, or nothing after a moment."""
+    async def take(self, patience: float) -> list[tuple[str, dict[str, Any]]]:
+        """What came in since, or nothing after so many seconds."""
         try:
-            await asyncio.wait_for(self._news.wait(), LOOK)
+            await asyncio.wait_for(self._news.wait(), patience)
         except TimeoutError:
             return []
         self._news.clear()
@@ -48,18 +48,25 @@ class Feed:
 
 async def events(job: OpenJob, device: str, name: str, stopping: Callable[[], bool]) -> AsyncIterator[str]:
     """The stream: first the view as it is, then every change; a pulse in between, so that a lost link is noticed."""
-    feed = Feed(asyncio.get_running_loop())
-    leave = await asyncio.to_thread(job.listen, feed.tell, device, name)
+    loop = asyncio.get_running_loop()
+    feed = Feed(loop)
+    coming = asyncio.ensure_future(asyncio.to_thread(job.listen, feed.tell, device, name))
+    try:
+        leave = await asyncio.shield(coming)
+    except asyncio.CancelledError:  # gone before it had come: it must not be held for there ever after
+        coming.add_done_callback(lambda done: loop.run_in_executor(None, done.result()))
+        raise
     try:
         feed.tell("view", job.view())
-        silent = 0.0
+        last = loop.time()
         while not stopping():
-            news = await feed.take()
-            silent = 0.0 if news else silent + LOOK
+            news = await feed.take(min(LOOK, PULSE))
             if news:
                 yield "".join(f"event: {event}\ndata: {json.dumps(data, allow_nan=False)}\n\n" for event, data in news)
-            elif silent >= PULSE:
-                silent = 0.0
+            elif loop.time() - last >= PULSE:
                 yield "event: pulse\ndata: {}\n\n"
+            else:
+                continue
+            last = loop.time()
     finally:
-        leave()
+        loop.run_in_executor(None, leave)  # it may have to wait for the log; the loop must not

@@ -166,6 +166,13 @@ class Job:
             self.log.append_all(lines, key)
         return len(lines)
 
+    def unweighed(self, why: str) -> Answer:
+        """The answer where the engine failed: no card of before stays on show, for the set may stand otherwise by now. Solves nothing."""
+        card = {"kind": "act", "do": "no", "text": why, "type": "no", "minutes": 0.0, "hazard": "H0", "confirm": []}
+        self.advice = Advice(card=card)
+        power = self.standing.power
+        return self._answer(None, "", None, power=(power, {"hot": power}, []))
+
     def begin_new_sitting(self) -> Answer:
         """Nobody knows what was done to the set since the last line: what was proven dead is so no more."""
         self._opened_after = len(self.log.lines())
@@ -243,11 +250,8 @@ class Job:
                 alone = " lifted" if probe.get("alone") else ""
                 held = f"{probe['function']} " if probe["function"] in HELD else ""
                 mark = f"{e.mark}: " if e.mark else ""
-                out.append(
-                    f"{mark}{probe['point']} {held}{value} {'' if held else e.function}{alone}{' twin' if e.of_twin else ''}".replace(
-                        "  ", " "
-                    ).strip()
-                )
+                function = "" if held or e.function in value.split() else e.function  # typed with the value it stands there already
+                out.append(f"{mark}{probe['point']} {held}{value} {function}{alone}{' twin' if e.of_twin else ''}".replace("  ", " ").strip())
         return out
 
     def _state_as_logged(self, line: str, entry: StateEntry) -> list[str]:
@@ -326,9 +330,17 @@ class Job:
             return "corrected."
         return "noted."
 
-    def _answer(self, number: int | None, said: str, refused: str | None, found: Sequence[Mapping[str, Any]] = ()) -> Answer:
+    def _answer(
+        self,
+        number: int | None,
+        said: str,
+        refused: str | None,
+        found: Sequence[Mapping[str, Any]] = (),
+        *,
+        power: tuple[str, dict[str, str], list[str]] | None = None,
+    ) -> Answer:
         s, a = self.standing, self.advice or Advice(card={})
-        power, sides, dead = self._power()
+        stands, sides, dead = power or self._power()
         lost = [f"line {n} no longer fits: {why}" for n, why in s.lost]
         answer: Answer = clean(
             {
@@ -337,7 +349,7 @@ class Job:
                 "said": said,
                 "refused": refused,
                 "state": {
-                    "power": power,
+                    "power": stands,
                     "sides": sides,
                     "lamp": s.lamp,
                     "pressed": sorted(s.pressed),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 from typing import Any
 
 from halfsplit.jobs.fold import amendments, is_sheet_line
@@ -45,5 +46,5 @@ def minutes_spent(lines: Sequence[LogLine], now: float) -> float:
     if not lines:
         return 0.0
     times = [line.time.timestamp() for line in lines]
-    pauses = [b - a for a, b in zip(times, [*times[1:], now], strict=True)]
+    pauses = [b - a for a, b in pairwise((*times, now))]
     return sum(min(max(p, 0.0), LONGEST_PAUSE) for p in pauses) / 60.0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -55,6 +56,8 @@ def sheet_lines(lines: Sequence[LogLine], names: Names) -> tuple[SheetLine, ...]
             key = {"way": "ways"}.get(key.strip().lower(), key.strip().lower())
             if key == "cold" and words.strip().lower() in ("yes", "seen"):
                 continue
+            # `series chain: fuse, ...` may be typed with a second colon; a sheet has none, and the words mean the same without
+            words = re.sub(r":(?=\s)", "", words) if key == "start" else words
             out.append(SheetLine(line.number, key, words.strip()))
             continue
         bound = _bound(line.text, names)
