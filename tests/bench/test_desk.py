@@ -33,7 +33,7 @@ def test_the_first_device_to_come_holds_the_probes(job: OpenJob) -> None:
 
 def test_a_line_is_acknowledged_on_the_disk_and_then_weighed(holding: Hand, folder: Path) -> None:
     """What it means comes with the view, not with the acknowledgement."""
-    assert holding.enter("off") == {"taken": True, "again": False, "refused": None}
+    assert holding.enter("off").items() >= {"taken": True, "again": False, "refused": None}.items()
     assert texts(folder)[-1] == "off"
     until(lambda: holding.job.view()["answer"]["state"]["power"] == "unplugged", "weighed by the worker")
 
@@ -42,7 +42,7 @@ def test_a_line_sent_again_counts_once(holding: Hand, folder: Path) -> None:
     """The second answer says so; the stamp of a message sent again is old by then, and that is no hindrance."""
     stamp = settled(holding.job)["stamp"]
     assert not holding.enter("off", stamp, "k3f9a27c")["again"]
-    assert holding.enter("off", stamp, "k3f9a27c") == {"taken": True, "again": True, "refused": None}
+    assert holding.enter("off", stamp, "k3f9a27c").items() >= {"taken": True, "again": True, "refused": None}.items()
     assert texts(folder).count("off") == 1
 
 

@@ -81,8 +81,8 @@ def test_a_line_goes_in_and_its_meaning_comes_with_the_view(page: TestClient, de
     line = {"line": "off", "key": "k3f9a27c", "stamp": stamp, "device": HERE}
     assert page.post(f"{url}/lines", json=line).status_code == 409
     assert page.post(f"{url}/hold", json={"device": HERE, "name": "bench tablet"}).json() == {"ok": True}
-    assert page.post(f"{url}/lines", json=line).json() == {"taken": True, "again": False, "refused": None}
-    assert page.post(f"{url}/lines", json=line).json() == {"taken": True, "again": True, "refused": None}
+    assert page.post(f"{url}/lines", json=line).json().items() >= {"taken": True, "again": False, "refused": None}.items()
+    assert page.post(f"{url}/lines", json=line).json().items() >= {"taken": True, "again": True, "refused": None}.items()
     view = settled_view(page, desk, job)
     assert view["answer"]["state"]["power"] == "unplugged" and [x["text"] for x in view["log"]].count("off") == 1
     old = page.post(f"{url}/lines", json={**line, "key": "k3f9a27d"})

@@ -158,7 +158,7 @@ def test_killed_in_the_middle_nothing_is_lost_and_nothing_doubled(tmp_path: Path
     try:
         for message in sent:
             answer = httpx.post(f"{again.url}/api/jobs/{job}/lines", json=message, timeout=120).json()
-            assert answer == {"taken": True, "again": True, "refused": None}
+            assert answer.items() >= {"taken": True, "again": True, "refused": None}.items()
         assert texts(tmp_path)[-3:] == ["off", "see nothing", "see nothing"]
         assert again.view(job)["answer"]["state"]["power"] == "unknown"  # nobody knows what was done meanwhile
     finally:
