@@ -14,7 +14,7 @@ import pytest
 ROOT = Path(__file__).resolve().parent.parent
 # Made by tools, never part of the project (.gitignore says the same).
 TOOL_CACHES = {".pytest_cache", ".hypothesis", ".mypy_cache", ".ruff_cache", ".import_linter_cache"}
-LEFT_OUT = TOOL_CACHES | {".git", ".venv", "__pycache__", "dist"}
+LEFT_OUT = TOOL_CACHES | {".git", ".venv", "node_modules", "__pycache__", "dist"}
 
 REGISTRY_HOSTS = (
     "py" + "pi.org", "pythonhosted" + ".org", "registry.npm" + "js", "deb.debian" + ".org", "packages." + "cloud.",
