@@ -1,4 +1,5 @@
 // The one thing to do now, in the place where the eye stays: reading, act, question, going live, or the end.
+import { useEffect, useState } from "preact/hooks";
 import { link, problem, view } from "./link";
 import { answer, answers, at, boxes, card, doubt, enter, goingLive, peek, pointed, probe, ticks, typed, unsure } from "./store";
 import { aloud, setAloud, speak } from "./speech";
@@ -37,15 +38,17 @@ const Lead = ({ colour }: { colour: "red" | "black" }) => (
   <svg class={`prod ${colour}`} viewBox="0 0 108 16" aria-hidden="true"><path class="grip" d="M4 2h60q8 0 12 4h4v4h-4q-4 4-12 4H4q-4-6 0-12z" /><path class="tip" d="M80 8h28" /></svg>
 );
 
-function fit(text: string, room: number): string { return text.length > room ? (text.length > room * 1.6 ? "far s3" : "far s2") : "far"; }
+/** As large as it fits: what is looked for from where both hands are busy. */
+function fit(text: string): string { return text.length > 13 ? "far s3" : text.length > 8 ? "far s2" : "far"; }
 
 function Where({ colour, word, lead, net }: { colour: "red" | "black"; word: string; lead: string; net: string }) {
-  const [part, pin] = splitLead(lead);
+  const [part, short, pin] = splitLead(lead);
+  const whole = `${part} ${short}`.trim();
   return (
     <div class="where" role="group" aria-label={word}>
       <div class="cap"><Lead colour={colour} /> {word}</div>
-      <div class={fit(part, 8)}>{part}</div>
-      <div class="sub">{pin && !part.endsWith(` ${pin}`) ? `${pin}, ` : ""}net {net}</div>
+      <div class={whole.length > 8 ? (fit(part) === "far" ? "far s2" : fit(part)) : "far"}>{part}{short ? <>{" "}<span class={whole.length > 8 ? "pin" : ""}>{short}</span></> : null}</div>
+      <div class="sub">{pin && pin !== short ? `${pin}, ` : ""}net {net}</div>
     </div>
   );
 }
@@ -69,7 +72,7 @@ function Round({ c }: { c: Card }) {
       <div class="leads">
         <Where colour="red" word="Red on" lead={p.lead} net={p.red} />
         <Where colour="black" word="Black on" lead={p.black_lead} net={p.black} />
-        <div class="where" role="group" aria-label="Meter on"><div class="cap">Meter on</div><div class={fit(c.meter ?? "", 9)}>{c.meter}</div><div class="sub">{p.alone ? `${p.part} by itself` : p.where}</div></div>
+        <div class="where" role="group" aria-label="Meter on"><div class="cap">Meter on</div><div class={fit(c.meter ?? "")}>{c.meter}</div><div class="sub">{p.alone ? `${p.part} by itself` : p.where}</div></div>
       </div>
       <div class="first">
         <p><b>First</b> {c.text || firstDo(c)}</p>
@@ -147,16 +150,30 @@ function Mind({ texts }: { texts: string[] }) {
   return texts.length ? <ul class="mind">{texts.map((t) => <li key={t}>{/\d+ V/.test(t) ? <i class="stripes" aria-hidden="true" /> : null}<span>{t}</span></li>)}</ul> : null;
 }
 
+/** Seconds that are left of a wait, from when the card came. */
+function useSecondsLeft(wait: number): number {
+  const [left, set] = useState(wait);
+  useEffect(() => {
+    const until = Date.now() + wait * 1000;
+    const tick = () => set(Math.max(0, Math.ceil((until - Date.now()) / 1000)));
+    tick();
+    const every = setInterval(tick, 500);
+    return () => clearInterval(every);
+  }, [wait, view.value?.stamp]);
+  return left;
+}
+
 /** Empty and read each capacitor, in the order in which the volts are typed. */
 function ReadDead({ c }: { c: Card }) {
+  const left = useSecondsLeft(c.wait ?? 0);
   const words = typed.value.trim().replace(/^dead\s*/i, "").split(/\s+/).filter((w) => w !== "");
-  const source = c.type?.startsWith("dead 9V") ? [{ name: "a known source", held: "a 9 V battery, say", tool: "same meter, same leads" }] : [];
+  const source = c.type?.startsWith("dead 9V") ? [{ name: "a known source", held: "9 V battery, say", tool: "same leads" }] : [];
   const caps = c.places ?? (c.caps ?? []).map((name) => ({ name, held: "once more", tool: "" }));
   const zero = words.slice(source.length, source.length + caps.length).some((w) => Number(w.replace(/v$/i, "")) === 0);
   const fields = [...source, ...caps, ...(zero ? [{ name: "the source again", held: "0.0 shown: is a lead open?", tool: "" }] : [])];
   return (
     <>
-      <Head title={c.places ? "Empty them, then read the volts" : "Read the volts once more"} text={c.wait ? `in ${c.wait} s` : c.minutes ? `about ${minutes(c.minutes)}` : ""} />
+      <Head title={c.places ? "Empty them, then read the volts" : "Read the volts once more"} text={left ? `in ${left} s` : c.wait ? "now" : c.minutes ? `about ${minutes(c.minutes)}` : ""} />
       <ol class="fields" aria-label="Volts, in this order">
         {fields.map((f, i) => (
           <li key={f.name} class={i === words.length ? "now" : i < words.length ? "done" : ""}>
@@ -164,7 +181,7 @@ function ReadDead({ c }: { c: Card }) {
           </li>
         ))}
       </ol>
-      {c.places ? <p class="sub">Through the resistor, never a screwdriver. Under 10 V is dead; read again after a minute. {c.places.map((p) => (p.mind ? `${p.name}: ${p.mind}. ` : ""))}</p> : <p class="sub">{c.text}</p>}
+      {c.places ? <p class="sub">Through the resistor, never a screwdriver. Under 10 V is dead; read again after a minute. {c.places.map((p) => (p.mind ? `${p.name}: ${p.mind}. ` : ""))}</p> : <p class="sub">Some of the charge creeps back within a minute; ohms only after that.</p>}
       <Mind texts={(c.confirm ?? []).filter((t) => /\d+ V/.test(t))} />
     </>
   );

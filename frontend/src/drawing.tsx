@@ -27,7 +27,7 @@ function useDrawing(): { drawing: Drawn | null; error: string | null; again: () 
   return { ...state, again: () => setTurn(turn + 1) };
 }
 
-interface Mark { x: number; y: number; text: string; kind: string; key: string }
+interface Mark { x: number; y: number; text: string; kind: string; key: string; up?: boolean; far?: boolean }
 
 /** Where the probes, suspects and found values stand on the drawing. */
 function marks(d: Drawn): Mark[] {
@@ -48,8 +48,10 @@ function marks(d: Drawn): Mark[] {
   }));
   if (p && !doubt.value) {
     const red = pin(d, p.red_pin) ?? net(p.red), black = pin(d, p.black_pin) ?? net(p.black);
-    if (red) out.push({ x: red[0], y: red[1], kind: "red", key: "red", text: "RED" });
-    if (black) out.push({ x: black[0], y: black[1], kind: "black", key: "black", text: "BLACK" });
+    const redAbove = !red || !black || red[1] <= black[1]; // the tags stand apart, whichever probe is the upper one
+    if (red) out.push({ x: red[0], y: red[1], kind: "red", key: "red", text: "RED", up: redAbove });
+    if (black) out.push({ x: black[0], y: black[1], kind: "black", key: "black", text: "BLACK", up: !redAbove });
+    for (const m of out) if ((m.kind === "off" || m.kind === "fits") && [red, black].some((q) => q && Math.hypot(q[0] - m.x, q[1] - m.y) < 90)) m.far = true;
   }
   return out;
 }
@@ -144,7 +146,7 @@ export function Drawing({ whole, pick }: { whole?: boolean; pick?: (net: string)
 function MarkAt({ m, scale, box }: { m: Mark; scale: number; box: Box }) {
   const k = 1 / scale;
   const long = m.text.length * 7.4 + 16;
-  const lift: Record<string, [number, number]> = { red: [14, -34], black: [14, 18], due: [-long - 6, 16], fits: [-long / 2, -36], off: [-long / 2, -36], disc: [-8, -8] };
+  const lift: Record<string, [number, number]> = { red: [14, m.up ? -34 : 18], black: [14, m.up ? -34 : 18], due: [-long - 6, 16], fits: [m.far ? -long - 30 : -long / 2, m.far ? -58 : -36], off: [m.far ? -long - 30 : -long / 2, m.far ? -58 : -36], disc: [-8, -8] };
   let [dx, dy] = lift[m.kind] ?? [0, 0];
   const x = (m.x - box[0]) * scale, y = (m.y - box[1]) * scale, w = box[2] * scale, h = box[3] * scale;
   if (x + dx < 2) dx = 2 - x;

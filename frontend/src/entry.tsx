@@ -62,11 +62,22 @@ export function take(): void {
   if (goingLive.value && (text.toLowerCase() === "go live" || text.toLowerCase() === card.value?.type) && !allTicked.value) { problem.value = "tick every line first, by its number"; return; }
   if (goingLive.value && text.toLowerCase() === "go live") { typed.value = ""; void enter(card.value?.type); return; }
   if (d && typedValues(text) !== null) { problem.value = "one question first: its number, then Enter"; return; }
+  const left = missing(text);
+  if (left) { problem.value = left; return; }
   const strike = /^strike (\d+)$/i.exec(text);
   if (strike) { typed.value = ""; void enter(`no ${strike[1]}`); return; }
   if (own(text.toLowerCase())) { typed.value = ""; return; }
   if (text.toLowerCase() === "cant reach" && probe.value) { typed.value = ""; void enter(`cant ${probe.value.red}`); return; }
   void enter();
+}
+
+/** Which of the volts that a card asks for were not typed; empty where all were, or the line is another. */
+function missing(text: string): string {
+  const c = card.value;
+  if (!c?.caps || !/^[\d.,\sv]+$/i.test(text)) return "";
+  const wanted = [...(c.type?.startsWith("dead 9V") ? ["a known source"] : []), ...c.caps];
+  const typed = text.split(/\s+/).length;
+  return typed < wanted.length ? `${typed} values, ${wanted.length} wanted; still to read: ${wanted.slice(typed).join(", ")}` : "";
 }
 
 const ACTS: Record<string, string> = { off: "Plug is out", on: "Go live", confirm: "Go live", "bench none": "Supply is off" };

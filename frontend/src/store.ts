@@ -58,7 +58,7 @@ let drafted = "";
 effect(() => {
   const job = view.value?.job;
   if (job === undefined) { drafted = ""; return; }
-  if (drafted !== job) { drafted = job; typed.value = localStorage.getItem(draft()) ?? ""; return; }
+  if (drafted !== job) { drafted = job; giveBack(localStorage.getItem(draft()) ?? ""); return; }
   if (typed.value) localStorage.setItem(draft(), typed.value);
   else localStorage.removeItem(draft());
 });

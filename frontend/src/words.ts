@@ -4,12 +4,12 @@ import { high, inBand, low, showBand } from "./values";
 
 const SHORT: Record<string, string> = { plus: "+", minus: "−", "banded end": "band", "first leg": "leg 1", "other leg": "leg 2" };
 
-/** "plus of C5" is "C5 +" in big letters, "plus" in small ones beside its net. */
-export function splitLead(lead: string): [string, string] {
+/** "plus of C5": the part, its pin in short for big letters, the pin in words. */
+export function splitLead(lead: string): [string, string, string] {
   const at = lead.lastIndexOf(" of ");
-  if (at < 0) return [lead, ""];
-  const part = lead.slice(at + 4), pin = lead.slice(0, at);
-  return [`${part} ${SHORT[pin] ?? pin}`, pin];
+  if (at < 0) return [lead, "", ""];
+  const pin = lead.slice(0, at);
+  return [lead.slice(at + 4), SHORT[pin] ?? pin, pin];
 }
 
 export interface Part { low: number; high: number; text: string; odds: number; means: string; healthy: boolean }
@@ -34,11 +34,14 @@ export function shownOf(parts: Part[], most = 4): Part[] {
   return parts.filter((p) => p.healthy || ranked.includes(p));
 }
 
+/** Whether an outcome is, roughly, the healthy band and not a wider range that happens to hold it. */
 function covers(o: Outcome, band: [number | "OL" | null, number | "OL" | null]): boolean {
   const a: [number, number] = [low(o.range), high(o.range)], b: [number, number] = [low(band), high(band)];
   if (a[0] === Infinity) return b[1] === Infinity;
-  const width = Math.min(b[1] - b[0], 1e300);
-  return width > 0 ? overlap(a, b) / width > 0.6 : a[0] <= b[0] && a[1] >= b[1];
+  if (b[1] === Infinity) return a[1] === Infinity && a[0] >= b[0] * 0.5;
+  const share = (f: (x: number) => number) => overlap([f(a[0]), f(a[1])], [f(b[0]), f(b[1])]) / (Math.max(f(a[1]), f(b[1])) - Math.min(f(a[0]), f(b[0])) || 1);
+  const plain = a[0] === b[0] && a[1] === b[1] ? 1 : share((x) => x);
+  return plain > 0.35 || (Math.min(a[0], b[0]) > 0 && share(Math.log) > 0.35);
 }
 
 /** Which part a value falls in; -1 for none of them. The healthy band comes first where two overlap. */
