@@ -44,6 +44,11 @@ class Condition:
         return circuit.with_parts(tuple(p for p in circuit.parts if p.ref not in self.without)) if self.without else circuit
 
 
+def unplugged_in(state: str) -> frozenset[str]:
+    """Loads that a column's state has unplugged."""
+    return frozenset(state.split(" less ")[1:])
+
+
 def conditions(circuit: Circuit) -> tuple[Condition, ...]:
     """Dead, on, and on with each control pressed."""
     return (Condition(False), Condition(True), *(Condition(True, frozenset({c})) for c in circuit.controls))

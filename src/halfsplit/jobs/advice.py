@@ -34,11 +34,14 @@ from halfsplit.jobs.twins import ALIVE
 from halfsplit.jobs.watch import WAITING, coming_odds, cycles_text, meters_to_leave, watch_card
 from halfsplit.jobs.way import in_time, sides_of, to_dead, way_there
 from halfsplit.jobs.weigh import Weighed, weigh
+from halfsplit.parts import family_of
 from halfsplit.parts.base import Array
 
 REFIT_MINUTES = 3.0
 CYCLE_MINUTES = 2.0
 DISCHARGE_MINUTES = 1.5
+UNPLUG_MINUTES = 0.4  # to pull a load at its connector (bench estimate)
+IN_DOUBT = 0.1  # odds from which a load is worth unplugging to see what is left (bench estimate)
 TOO_DEAR = 0.02  # bits a minute under which a reading is not worth a hand (bench estimate: an hour for a bit)
 MINUTES_A_BIT = 4.0  # what a bit costs a technician who picks his own readings (bench estimate)
 WORTH_SPEAKING = 3.0  # minutes that a reading of ours must save before it is said unasked
@@ -85,7 +88,11 @@ def advise(
             warn = [BY_BENCH] if s.power == "bench" else []
             return Advice(card, suspect_list(table, odds), odds=odds, nothing_wrong=float(odds[0]), warn=warn)
     odds = prior_odds(table.heard())
-    weighed = weigh(s, table, kit, all_blocks(table, s, Gate(s, table, kit, odds, now).to_unplug()))
+    blocks = all_blocks(table, s, Gate(s, table, kit, odds, now).to_unplug())
+    weighed = weigh(s, table, kit, blocks)
+    load = load_in_doubt(table, s, weighed.odds)
+    if load is not None:
+        weighed = weigh(s, table, kit, [*blocks, table.cold(s.unplugged | {load}, s.acts.fresh)])
     post = weighed.post
     singles = weighed.odds
     out = Advice(
@@ -122,6 +129,19 @@ def all_blocks(table: Table, s: Standing, without: frozenset[str] = frozenset())
     return [table.cold(s.unplugged, s.acts.fresh), table.alone(s.acts.fresh), *live]
 
 
+def load_in_doubt(table: Table, s: Standing, odds: Array) -> str | None:
+    """The likeliest load at a connector that is suspected beside others: without it the rest reads by itself. None while the set is on,
+    before anything was read, or where it is as good as settled."""
+    if s.power == "on" or not s.readings or s.acts.refs:
+        return None
+    each: dict[str, float] = {}
+    for suspect, p in zip(table.suspects, odds, strict=True):
+        if suspect.part is not None and family_of(suspect.part).visible and suspect.part.ref not in s.unplugged:
+            each[suspect.part.ref] = each.get(suspect.part.ref, 0.0) + float(p)
+    load = max(each, key=lambda ref: each[ref], default=None)
+    return load if load is not None and IN_DOUBT <= each[load] <= 1.0 - IN_DOUBT else None
+
+
 # ---- the card
 
 
@@ -142,7 +162,7 @@ def prices_of(s: Standing, gate: Gate, columns: Sequence[Column]) -> Prices:
     change = {}
     for state in {c.state for c in columns}:
         if state.startswith(DEAD):
-            change[state] = to_dead_minutes + refit
+            change[state] = to_dead_minutes + refit + (UNPLUG_MINUTES if state != Condition(False, without=s.unplugged).key else 0.0)
         elif state == ALONE:
             change[state] = to_dead_minutes + REFIT_MINUTES
         else:
@@ -250,7 +270,7 @@ def _insulation(gate: Gate, columns: Sequence[Column]) -> list[int]:
     return [
         i
         for i, c in enumerate(columns)
-        if c.state.startswith(DEAD) and c.function == "r" and c.black == cold and c.red in ("L", "N") and c.red not in have
+        if c.state == Condition(False, without=gate.standing.unplugged).key and c.function == "r" and c.black == cold and c.red in ("L", "N") and c.red not in have
     ]
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
-from halfsplit.diagnosis.columns import ALONE, DEAD, Condition
+from halfsplit.diagnosis.columns import ALONE, DEAD, Condition, unplugged_in
 from halfsplit.diagnosis.outlook import Column
 from halfsplit.jobs.cards import (
     Card,
@@ -58,6 +58,9 @@ def way_there(gate: Gate, columns: Sequence[Column], powered: Sequence[Condition
         return _off_the_board(gate, first)
     if first.state.startswith(DEAD) and refs:
         return _refit(refs[0])
+    if first.state.startswith(DEAD):
+        for load in sorted(unplugged_in(first.state) - gate.standing.unplugged):
+            return act_card(f"unplug {load}", f"unplug {load} at its connector: what is left then reads by itself", 0.4, "H0")
     due = gate.recheck(sides_of(gate, columns))
     if due is not None and in_time(gate, columns) == 0:
         return recheck_card(*due)
