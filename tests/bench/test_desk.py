@@ -146,6 +146,7 @@ def test_the_probes_are_handed_over(holding: Hand) -> None:
     with pytest.raises(Held):
         job.hand_over(THERE)
     job.hand_over(HERE)
+    Onlooker(job, "cccccccc").leave()  # a page that is loaded anew asks for nothing
     assert settled(job)["holder"] is None
     with pytest.raises(Held, match="Hold the probes"):
         holding.enter("on")

@@ -36,7 +36,7 @@ def api(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
     begin(folder, JOB, sheet=FUSED)
     desk = desk_on(folder)
     close = desk.close
-    desk.close = lambda: None  # type: ignore[method-assign]  # each request in this process starts and ends the application
+    desk.close = lambda wait=True: None  # type: ignore[method-assign]  # each request in this process starts and ends the application
     desk.job(JOB).hold(HERE, "bench tablet")
     app = make_app(desk, Door(frozenset({asgi.HOST}), None))
     schema = schemathesis.openapi.from_asgi("/api/openapi.json", app)

@@ -111,6 +111,16 @@ def test_ctrl_c_ends_it_also_with_an_open_stream(served: Served, tmp_path: Path)
     assert served.end() == (0, "") and not looker.is_alive()
 
 
+def test_ctrl_c_does_not_wait_for_what_is_being_solved(served: Served) -> None:
+    """A large set takes long; what was entered is on the disk anyhow."""
+    new = {"unit": "printer, 230V 50Hz, class II, 40W", "symptom": "dead", "start": "flyback with controller; out 24V 1.5A"}
+    job = httpx.post(f"{served.url}/api/jobs", json=new, timeout=60).json()["job"]
+    until(lambda: httpx.get(f"{served.url}/api/jobs/{job}", timeout=30).json()["working"], "it is being solved")
+    served.process.send_signal(signal.SIGINT)
+    served.process.wait(timeout=5)
+    assert served.end() == (0, "")
+
+
 def test_a_port_that_is_taken_is_said(tmp_path: Path) -> None:
     """Exit code 2 with the remedy."""
     with socket.socket() as taken:
