@@ -243,9 +243,8 @@ class OpenJob:
         return self._view
 
     def publish(self) -> None:
-        """Show everybody the view anew."""
-        with self._lock:
-            self._publish()
+        """Show everybody the view anew; also while something is weighed."""
+        self._publish()
 
     def _publish(self) -> None:
         with self._show:  # else an older view might come to stand in place of a newer one
