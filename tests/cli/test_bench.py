@@ -25,7 +25,8 @@ ENV = {**os.environ, "PYTHONPATH": str(ROOT / "src"), "PYTHONUNBUFFERED": "1"}
 
 def drain(stream: IO[str], into: list[str]) -> None:
     with stream:
-        into.extend(iter(stream.readline, ""))
+        for line in stream:
+            into.append(line)
 
 
 class Served:
@@ -42,7 +43,8 @@ class Served:
         for reader in self._readers:
             reader.start()
         last = "on this machine" if "--lan" in more else "bench page"
-        until(lambda: any(last in line for line in self.said), "the address", 60.0)
+        until(lambda: any(last in line for line in self.said) or self.process.poll() is not None, "the address", 60.0)
+        assert self.process.poll() is None, self.end()
         (port,) = set(re.findall(r"http://localhost:(\d+)/", "".join(self.said)))
         self.port, self.url = int(port), f"http://127.0.0.1:{port}"
         until(self._answers, "an answer", 60.0)
