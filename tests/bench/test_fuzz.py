@@ -75,7 +75,7 @@ CASES = [
 def test_every_answer_is_as_described(api: Any, method: str, path: str, mode: GenerationMode) -> None:
     """Status, content type and content, for what is asked properly and for what isn't; no error of the program."""
 
-    @settings(max_examples=35, deadline=None, derandomize=True, database=None, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=25, deadline=None, derandomize=True, database=None, suppress_health_check=list(HealthCheck))
     @given(case=api[path][method].as_strategy(generation_mode=mode))
     def ask(case: schemathesis.Case) -> None:
         case.call_and_validate(checks=CHECKED)
