@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from pathlib import Path
 from typing import Any
 
@@ -146,6 +147,7 @@ def test_the_probes_are_handed_over(holding: Hand) -> None:
     with pytest.raises(Held):
         job.hand_over(THERE)
     job.hand_over(HERE)
+    Onlooker(job, "cccccccc").leave()  # a page that is loaded anew asks for nothing
     assert settled(job)["holder"] is None
     with pytest.raises(Held, match="Hold the probes"):
         holding.enter("on")
@@ -302,7 +304,10 @@ def test_who_joins_while_a_line_is_weighed_cannot_answer_the_old_card(holding: H
     monkeypatch.setattr(Job, "_advise", slow)
     holding.enter("off")
     assert inside.wait(10)
+    begun = time.monotonic()
     late = Onlooker(holding.job, THERE)
+    holding.job.publish()
+    assert time.monotonic() - begun < 5.0  # neither has to wait for what is weighed
     seen = late.told[-1][1]
     monkeypatch.undo()
     go_on.set()

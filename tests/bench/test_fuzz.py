@@ -36,7 +36,7 @@ def api(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
     begin(folder, JOB, sheet=FUSED)
     desk = desk_on(folder)
     close = desk.close
-    desk.close = lambda: None  # type: ignore[method-assign]  # each request in this process starts and ends the application
+    desk.close = lambda wait=True: None  # type: ignore[method-assign]  # each request in this process starts and ends the application
     desk.job(JOB).hold(HERE, "bench tablet")
     app = make_app(desk, Door(frozenset({asgi.HOST}), None))
     schema = schemathesis.openapi.from_asgi("/api/openapi.json", app)
@@ -75,7 +75,7 @@ CASES = [
 def test_every_answer_is_as_described(api: Any, method: str, path: str, mode: GenerationMode) -> None:
     """Status, content type and content, for what is asked properly and for what isn't; no error of the program."""
 
-    @settings(max_examples=35, deadline=None, derandomize=True, database=None, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=25, deadline=None, derandomize=True, database=None, suppress_health_check=list(HealthCheck))
     @given(case=api[path][method].as_strategy(generation_mode=mode))
     def ask(case: schemathesis.Case) -> None:
         case.call_and_validate(checks=CHECKED)

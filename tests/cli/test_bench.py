@@ -25,7 +25,8 @@ ENV = {**os.environ, "PYTHONPATH": str(ROOT / "src"), "PYTHONUNBUFFERED": "1"}
 
 def drain(stream: IO[str], into: list[str]) -> None:
     with stream:
-        into.extend(iter(stream.readline, ""))
+        for line in stream:
+            into.append(line)
 
 
 class Served:
@@ -42,7 +43,8 @@ class Served:
         for reader in self._readers:
             reader.start()
         last = "on this machine" if "--lan" in more else "bench page"
-        until(lambda: any(last in line for line in self.said), "the address", 60.0)
+        until(lambda: any(last in line for line in self.said) or self.process.poll() is not None, "the address", 60.0)
+        assert self.process.poll() is None, self.end()
         (port,) = set(re.findall(r"http://localhost:(\d+)/", "".join(self.said)))
         self.port, self.url = int(port), f"http://127.0.0.1:{port}"
         until(self._answers, "an answer", 60.0)
@@ -109,6 +111,16 @@ def test_ctrl_c_ends_it_also_with_an_open_stream(served: Served, tmp_path: Path)
     assert time.monotonic() - begun < 5.0
     looker.join(10)
     assert served.end() == (0, "") and not looker.is_alive()
+
+
+def test_ctrl_c_does_not_wait_for_what_is_being_solved(served: Served) -> None:
+    """A large set takes long; what was entered is on the disk anyhow."""
+    new = {"unit": "printer, 230V 50Hz, class II, 40W", "symptom": "dead", "start": "flyback with controller; out 24V 1.5A"}
+    job = httpx.post(f"{served.url}/api/jobs", json=new, timeout=60).json()["job"]
+    until(lambda: httpx.get(f"{served.url}/api/jobs/{job}", timeout=30).json()["working"], "it is being solved")
+    served.process.send_signal(signal.SIGINT)
+    served.process.wait(timeout=5)
+    assert served.end() == (0, "")
 
 
 def test_a_port_that_is_taken_is_said(tmp_path: Path) -> None:

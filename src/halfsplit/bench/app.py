@@ -29,7 +29,7 @@ def make_app(desk: Desk, door: Door) -> FastAPI:
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
         yield
-        desk.close()
+        desk.close(wait=False)
 
     app = FastAPI(
         title="halfsplit bench page", version="1", docs_url=None, redoc_url=None, openapi_url="/api/openapi.json", lifespan=life

@@ -64,6 +64,7 @@ class OpenJob:
         self._listeners: list[Listener] = []
         self.devices: dict[str, Device] = {}
         self.holder: str | None = None
+        self._never_held = True
         self.version = 0
         self.working: str | None = "opening the job"
         self.failed: str | None = None
@@ -74,14 +75,15 @@ class OpenJob:
     # ---- who looks on
 
     def listen(self, listener: Listener, device: str, name: str) -> Callable[[], None]:
-        """Be told of every change: listener(event, data). Returns what ends it. The first device to come holds the probes."""
+        """Be told of every change: listener(event, data). Returns what ends it. The first device to come holds the probes;
+        once they were handed over only who asks for them does."""
         with self._guard:
             self._listeners.append(listener)
             known = self.devices.setdefault(device, Device(name))
             known.name = name or known.name
             known.links += 1
-            if self.holder is None:
-                self.holder = device
+            if self._never_held:
+                self.holder, self._never_held = device, False
         self._publish()
 
         def leave() -> None:
@@ -104,7 +106,7 @@ class OpenJob:
             if there:
                 raise Held(f"{self._called(holder)} holds the probes; press Hand over there first")
             self.devices.setdefault(device, Device(name))
-            self.holder = device
+            self.holder, self._never_held = device, False
             self._link_was_lost = self._link_was_lost or holder is not None
         if holder is not None:
             self._worker.submit(self._safely, self._unknown)  # a line that comes sooner does it itself
@@ -245,9 +247,8 @@ class OpenJob:
         return self._view
 
     def publish(self) -> None:
-        """Show everybody the view anew."""
-        with self._lock:
-            self._publish()
+        """Show everybody the view anew; also while something is weighed."""
+        self._publish()
 
     def _publish(self) -> None:
         with self._show:  # else an older view might come to stand in place of a newer one
@@ -357,6 +358,6 @@ class Desk:
             raise InputError("nothing to draw yet: say what it is and what kind of supply it has")
         return circuit
 
-    def close(self) -> None:
-        """Let the worker end what it is at."""
-        self._worker.shutdown(wait=True, cancel_futures=True)
+    def close(self, wait: bool = True) -> None:
+        """Begin nothing more. wait: let the worker end what it is at."""
+        self._worker.shutdown(wait=wait, cancel_futures=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import secrets
 import socket
 import sys
@@ -35,7 +36,7 @@ def bench(jobs: Path, port: int, lan: bool, kit: Path | None) -> None:
 
 
 def serve(jobs: Path, port: int, lan: bool, kit: Path | None) -> None:
-    """Run until stopped. Raises InputError where folder, kit or port can't be had."""
+    """Run until stopped, and end the program then. Raises InputError where folder, kit or port can't be had."""
     import uvicorn
 
     from halfsplit.bench.app import make_app
@@ -73,6 +74,8 @@ def serve(jobs: Path, port: int, lan: bool, kit: Path | None) -> None:
     sys.stdout.flush()
     with contextlib.suppress(KeyboardInterrupt):
         server.run(sockets=[listening])
+    sys.stdout.flush()
+    os._exit(0 if server.started else 1)  # a large set may still be solved for a minute; every line that was acknowledged is on the disk
 
 
 def own_address() -> str:
