@@ -186,9 +186,7 @@ def next_card(s: Standing, table: Table, gate: Gate, weighed: Weighed, out: Advi
 
 def _switching(s: Standing, gate: Gate, powered: Sequence[Condition]) -> dict[str, Go | NoGo]:
     """Whether each condition may be switched on; what is off the board or fed now is put right first, and that is priced."""
-    whole = replace(
-        gate, standing=replace(s, acts=Acts(fresh=s.acts.fresh), power="unplugged" if s.power == "bench" else s.power)
-    )
+    whole = replace(gate, standing=replace(s, acts=Acts(fresh=s.acts.fresh), power="unplugged" if s.power == "bench" else s.power))
     return {c.key: switch_on(whole, c) if s.power != "on" or c.pressed - s.pressed else Go() for c in powered}
 
 

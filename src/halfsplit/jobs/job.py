@@ -91,9 +91,7 @@ class Job:
         if card.get("kind") == "round" and card["function"] in COLD_FUNCTIONS:
             gate = self._gate()
             if not all(gate.may_read(p["function"], p["red"], p["black"]) for p in card["probes"]):
-                self.advice = self._advise(
-                    set(self.asked), set(self.traced)
-                )  # asked with a refusal is not shown, and so not used up
+                self.advice = self._advise(set(self.asked), set(self.traced))  # asked with a refusal is not shown, and so not used up
         return self._answer(None, "refused.", why)
 
     def take(self, line: str) -> tuple[Entry, ...]:
@@ -202,11 +200,7 @@ class Job:
                 alone = " lifted" if probe.get("alone") else ""
                 held = f"{probe['function']} " if probe["function"] in HELD else ""
                 mark = f"{e.mark}: " if e.mark else ""
-                out.append(
-                    f"{mark}{probe['point']} {held}{value} {'' if held else e.function}{alone}{' twin' if e.of_twin else ''}".replace(
-                        "  ", " "
-                    ).strip()
-                )
+                out.append(f"{mark}{probe['point']} {held}{value} {'' if held else e.function}{alone}{' twin' if e.of_twin else ''}".replace("  ", " ").strip())
         return out
 
     def _state_as_logged(self, line: str, entry: StateEntry) -> list[str]:
