@@ -46,7 +46,7 @@ def _price(
     pins: Mapping[str, str], shape: Shape, through: tuple[tuple[str, str], ...], plan: Plan, across: bool, order: int
 ) -> float:
     """How a technician likes this way of standing: return signs hang down, a line runs from plug to load, hot legs left."""
-    c = 0.0 if len(shape.legs) == 2 else 1.2 * order + (10.0 if len(shape.legs) == 3 and order > 3 else 0.0)
+    c = 0.0 if len(shape.legs) == 2 else 1.2 * order + (10.0 if order > 3 else 0.0)
     two = len(shape.legs) == 2
     lying = two and all(leg.out in "lr" for leg in shape.legs.values())
     for pin in shape.feet:

@@ -42,7 +42,7 @@ def places(circuit: Circuit, plan: Plan, stands: tuple[Standing, ...], kept: Map
         ys -= top
         high = max(high, float(ys.max()) + 8) if kept else high
         task = _task(plan, items, high)
-        ahead = min(1.0, n / 8) * (0.1 + 0.9 * free.mean())
+        ahead = min(1.0, n / 24) * (0.1 + 0.9 * free.mean())
         tries = []
         for seed in range(1 if kept else _starts(n)):  # small drawings have time for more than one try
             found = (xs.copy(), ys.copy(), ts.copy())
@@ -65,7 +65,7 @@ def places(circuit: Circuit, plan: Plan, stands: tuple[Standing, ...], kept: Map
 
 
 def _starts(items: int) -> int:
-    return 4 if items <= 22 else 2 if items <= 40 else 1
+    return 4 if items <= 28 else 2 if items <= 40 else 1
 
 
 def _height(plan: Plan, stands: tuple[Standing, ...]) -> float:
