@@ -19,114 +19,38 @@ UNITS = ("ohm", "F", "H", "V", "A", "W", "Hz", "s", "C", "VA", "%", "")
 
 _EXPONENT = {"p": -12, "n": -9, "u": -6, "m": -3, "": 0, "k": 3, "M": 6, "G": 9}
 _PREFIXES = {  # what bench meters and boards show; anything else is a slip of the shift key
-    "ohm": "mkMG",
-    "F": "pnum",
-    "H": "num",
-    "V": "umk",
-    "A": "pnum",
-    "W": "umk",
-    "Hz": "kMG",
-    "s": "num",
-    "VA": "mk",
-    "C": "",
-    "%": "",
-    "": "",
+    "ohm": "mkMG", "F": "pnum", "H": "num", "V": "umk", "A": "pnum", "W": "umk", "Hz": "kMG", "s": "num", "VA": "mk",
+    "C": "", "%": "", "": "",
 }
 _SIGNED = ("V", "A", "W", "C", "")
 _UNIT_WORDS = {
-    "ohm": "ohm",
-    "ohms": "ohm",
-    "r": "ohm",
-    "\u03a9": "ohm",
-    "f": "F",
-    "farad": "F",
-    "fd": "F",
-    "h": "H",
-    "henry": "H",
-    "v": "V",
-    "volt": "V",
-    "volts": "V",
-    "a": "A",
-    "amp": "A",
-    "amps": "A",
-    "w": "W",
-    "watt": "W",
-    "watts": "W",
-    "hz": "Hz",
-    "hertz": "Hz",
-    "s": "s",
-    "sec": "s",
-    "c": "C",
-    "°c": "C",
-    "degc": "C",
-    "°": "C",
-    "va": "VA",
-    "%": "%",
+    "ohm": "ohm", "ohms": "ohm", "r": "ohm", "\u03a9": "ohm", "f": "F", "farad": "F", "fd": "F", "h": "H", "henry": "H",
+    "v": "V", "volt": "V", "volts": "V", "a": "A", "amp": "A", "amps": "A", "w": "W", "watt": "W", "watts": "W",
+    "hz": "Hz", "hertz": "Hz", "s": "s", "sec": "s", "c": "C", "°c": "C", "degc": "C", "°": "C", "va": "VA", "%": "%",
 }
 _PREFIX_WORDS = {
-    "p": "p",
-    "P": "p",
-    "n": "n",
-    "N": "n",
-    "u": "u",
-    "U": "u",
-    "m": "m",
-    "k": "k",
-    "K": "k",
-    "M": "M",
-    "G": "G",
-    "meg": "M",
-    "mega": "M",
-    "kilo": "k",
-    "milli": "m",
-    "micro": "u",
-    "nano": "n",
-    "pico": "p",
+    "p": "p", "P": "p", "n": "n", "N": "n", "u": "u", "U": "u", "m": "m", "k": "k", "K": "k", "M": "M", "G": "G",
+    "meg": "M", "mega": "M", "kilo": "k", "milli": "m", "micro": "u", "nano": "n", "pico": "p",
 }
-_SAID = {
-    "ohm": "ohms",
-    "F": "farads",
-    "H": "henries",
-    "V": "volts",
-    "A": "amps",
-    "W": "watts",
-    "Hz": "hertz",
-    "s": "seconds",
-    "C": "degrees",
-    "VA": "volt-amps",
-    "%": "per cent",
-    "": "a bare number",
-}
-_SAME = str.maketrans(
-    {  # micro sign and mu, four dashes, the ohm sign and omega, three hard blanks
-        "\u00b5": "u",
-        "\u03bc": "u",
-        "\u2212": "-",
-        "\u2013": "-",
-        "\u2010": "-",
-        "\u2011": "-",
-        "\u2126": "\u03a9",
-        "\u03c9": "\u03a9",
-        "\u00a0": " ",
-        "\u202f": " ",
-        "\u2009": " ",
-    }
-)
+_SAID = {"ohm": "ohms", "F": "farads", "H": "henries", "V": "volts", "A": "amps", "W": "watts", "Hz": "hertz", "s": "seconds",
+         "C": "degrees", "VA": "volt-amps", "%": "per cent", "": "a bare number"}
+_SAME = str.maketrans({  # micro sign and mu, four dashes, the ohm sign and omega, three hard blanks
+    "\u00b5": "u", "\u03bc": "u", "\u2212": "-", "\u2013": "-", "\u2010": "-", "\u2011": "-",
+    "\u2126": "\u03a9", "\u03c9": "\u03a9", "\u00a0": " ", "\u202f": " ", "\u2009": " ",
+})
 _OPEN = {"OL", "0L", "O.L", "0.L", "O.L.", "0.L.", "INF", "INFINITY", "∞"}
 
 _SIGN = r"(?P<sign>[+-]?)"
 _PLAIN = re.compile(_SIGN + r"(?P<num>[0-9]+\.?[0-9]*|\.[0-9]+) ?(?P<rest>[^0-9.]*)")
 # 1N914 and 2N3904 are types, so a capital N or P never stands for the point
 _INFIX = re.compile(
-    _SIGN + r"(?P<whole>[0-9]+)(?P<at>[Rr]|[Mm][Ee][Gg]|[kKMmVA\u03a9]|[unp])(?P<part>[0-9]{1,3}) ?(?P<rest>[^0-9.]*)"
-)
+    _SIGN + r"(?P<whole>[0-9]+)(?P<at>[Rr]|[Mm][Ee][Gg]|[kKMmVA\u03a9]|[unp])(?P<part>[0-9]{1,3}) ?(?P<rest>[^0-9.]*)")
 # U2, K1 and P1 are designators, so only these letters may lead
 _LEADING = re.compile(r"(?P<at>[RrMmunp])(?P<part>[0-9]{1,3}) ?(?P<rest>[^0-9.]*)")
 _FUSE = re.compile(r"(?P<speed>TT|FF|T|F|M)(?P<num>[0-9]+(?:\.[0-9]+)?) ?(?P<milli>m?)A")
 _HALF_WATT = re.compile(r"1/(?P<part>[248]) ?[wW]")
 _TYPE = re.compile(  # 1N4148, 2SC1815, 78M05, 817-type, 431: names that start with a digit
-    r"[0-9]+-?type|[0-9]+[A-Z]{1,3}[0-9]{2,}[A-Z]*|[12]S[A-Z][0-9]+[A-Z]*|[0-9]{3,5}[A-Z]{0,2}|[0-9]+-[0-9]+", re.IGNORECASE
-)
+    r"[0-9]+-?type|[0-9]+[A-Z]{1,3}[0-9]{2,}[A-Z]*|[12]S[A-Z][0-9]+[A-Z]*|[0-9]{3,5}[A-Z]{0,2}|[0-9]+-[0-9]+", re.IGNORECASE)
 _REGULATOR = re.compile(r"7[89]M[0-9]{2}")
 _LONGEST = 40
 
@@ -268,7 +192,7 @@ def _unit_of(rest: str) -> tuple[str, str | None, str] | None:
     if (unit := _unit_word(rest)) is not None:
         return "", unit, mark
     for word in sorted(_PREFIX_WORDS, key=len, reverse=True):
-        head, after = rest[: len(word)], rest[len(word) :].strip()
+        head, after = rest[: len(word)], rest[len(word):].strip()
         if head != word and not (len(word) > 1 and head.lower() == word):
             continue
         unit = _unit_word(after) if after else None
@@ -359,7 +283,7 @@ def _quantity_here(word: str, want: str | None) -> Quantity | None:
 
 
 def _joined(words: list[str]) -> list[str]:
-    """ "192 C" and "4.70 kohm" are one value: a unit standing alone goes to the number before it."""
+    """"192 C" and "4.70 kohm" are one value: a unit standing alone goes to the number before it."""
     out: list[str] = []
     for word in words:
         bare = word.rstrip("?)")

@@ -14,67 +14,18 @@ from halfsplit.errors import DomainError, InputError, UnknownName
 from halfsplit.units import parse_quantity
 
 _DIGITS = ("black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white")
-_OTHER_NAMES = {
-    "gray": "grey",
-    "purple": "violet",
-    "bk": "black",
-    "bn": "brown",
-    "rd": "red",
-    "og": "orange",
-    "ye": "yellow",
-    "gn": "green",
-    "bu": "blue",
-    "vt": "violet",
-    "gy": "grey",
-    "wh": "white",
-    "gd": "gold",
-    "sr": "silver",
-}
+_OTHER_NAMES = {"gray": "grey", "purple": "violet", "bk": "black", "bn": "brown", "rd": "red", "og": "orange", "ye": "yellow",
+                "gn": "green", "bu": "blue", "vt": "violet", "gy": "grey", "wh": "white", "gd": "gold", "sr": "silver"}
 _EXPONENT = {**{c: n for n, c in enumerate(_DIGITS)}, "gold": -1, "silver": -2, "pink": -3}
 _TOLERANCE = {"brown": 0.01, "red": 0.02, "green": 0.005, "blue": 0.0025, "violet": 0.001, "gold": 0.05, "silver": 0.10}
 # grey, orange and yellow changed their meaning between issues of IEC 60062, so they are not decoded as a tolerance
-_TCR = {
-    "black": 250e-6,
-    "brown": 100e-6,
-    "red": 50e-6,
-    "orange": 15e-6,
-    "yellow": 25e-6,
-    "green": 20e-6,
-    "blue": 10e-6,
-    "violet": 5e-6,
-    "grey": 1e-6,
-}
-_LETTERS = {
-    "B": 0.001,
-    "C": 0.0025,
-    "D": 0.005,
-    "F": 0.01,
-    "G": 0.02,
-    "H": 0.03,
-    "J": 0.05,
-    "K": 0.10,
-    "M": 0.20,
-    "N": 0.30,
-    "W": 0.0005,
-    "P": 0.0002,
-    "L": 0.0001,
-    "E": 0.00005,
-}
+_TCR = {"black": 250e-6, "brown": 100e-6, "red": 50e-6, "orange": 15e-6, "yellow": 25e-6, "green": 20e-6, "blue": 10e-6,
+        "violet": 5e-6, "grey": 1e-6}
+_LETTERS = {"B": 0.001, "C": 0.0025, "D": 0.005, "F": 0.01, "G": 0.02, "H": 0.03, "J": 0.05, "K": 0.10, "M": 0.20, "N": 0.30,
+            "W": 0.0005, "P": 0.0002, "L": 0.0001, "E": 0.00005}
 _UNEVEN = {"Q": (-0.10, 0.30), "S": (-0.20, 0.50), "T": (-0.10, 0.50), "Z": (-0.20, 0.80)}
-_E96_TIMES = {
-    "Z": 1e-3,
-    "Y": 1e-2,
-    "R": 1e-2,
-    "X": 1e-1,
-    "S": 1e-1,
-    "A": 1.0,
-    "B": 10.0,
-    "H": 10.0,
-    "C": 1e2,
-    "D": 1e3,
-    "E": 1e4,
-    "F": 1e5,
-}
+_E96_TIMES = {"Z": 1e-3, "Y": 1e-2, "R": 1e-2, "X": 1e-1, "S": 1e-1, "A": 1.0, "B": 10.0, "H": 10.0, "C": 1e2, "D": 1e3,
+              "E": 1e4, "F": 1e5}
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,8 @@
 """Where the parts stand: many small moves, kept when the drawing gets better. Compiled.
 
 The price of a drawing: length of wire, bends, wires across parts and each other, parts on each other or on the wrong side.
-Each net is priced as one lying trunk with a standing drop to each pin, the way rails are drawn.
+Each net is priced as one lying trunk with a standing drop to each pin, the way rails are drawn. One file, because what is compiled is kept
+file by file and would go on using the old version of a changed neighbour.
 """
 
 from __future__ import annotations
@@ -14,9 +15,9 @@ from numba import njit
 LEFT, RIGHT, UP, DOWN = 0, 1, 2, 3
 AWAY = 9.0  # a wire that starts in the wrong direction
 CORNER = 2.0  # where a trunk ends in a standing part
-CROSS = 3.0
+CROSS = 4.0
 ALONG = 7.0  # two trunks on one line
-OVER = 5.0  # a wire across a part
+OVER = 9.0  # a wire across a part
 LAP = 14.0  # a part on another
 
 

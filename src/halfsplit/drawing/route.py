@@ -34,6 +34,16 @@ class Routed:
     dots: dict[str, tuple[Cell, ...]] = field(default_factory=dict)
     apart: dict[str, list[list[Cell]]] = field(default_factory=dict)
 
+    def untidy(self, wordy: Sequence[Rect]) -> float:
+        """How far from a tidy drawing: runs, crossings, wires through words, length, flags."""
+        runs = [(net, s) for net, segments in self.segments.items() for s in segments]
+        lying = [(net, s) for net, s in runs if s[1] == s[3]]
+        standing = [(net, s) for net, s in runs if s[0] == s[2]]
+        cross = sum(n != m and a[0] < b[0] < a[2] and b[1] < a[1] < b[3] for n, a in lying for m, b in standing)
+        through = sum(s[0] < r[2] and s[2] > r[0] and s[1] < r[3] and s[3] > r[1] for _, s in runs for r in wordy)
+        long = sum(s[2] - s[0] + s[3] - s[1] for _, s in runs)
+        return len(runs) + 1.5 * cross + 4 * through + 0.04 * long + 20 * len(self.apart)
+
 
 class _Grid:
     """The paper while wires are laid."""

@@ -6,9 +6,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from halfsplit.circuit.model import Circuit, Part
+from halfsplit.drawing.items import Place, Standing, standings
 from halfsplit.drawing.model import Cell, Drawing, DrawnPart, Flag, Rect, Return, Text, Wire
 from halfsplit.drawing.nets import Plan, plan_of
-from halfsplit.drawing.place import Place, Standing, places, standings
+from halfsplit.drawing.place import places
 from halfsplit.drawing.route import Obstacles, Routed, route
 from halfsplit.drawing.tags import good_places, net_texts
 from halfsplit.drawing.turned import STEP, Shape, joined, moved, text_rect, turned_mark
@@ -16,6 +17,7 @@ from halfsplit.drawing.words import value_words
 from halfsplit.parts import family_of
 from halfsplit.parts.symbols import Mark
 
+Pins = Mapping[tuple[str, str], Cell]
 PAPER = 2.0  # free edge around all that is drawn
 
 
@@ -30,16 +32,24 @@ def draw(circuit: Circuit, kept: Mapping[str, Mapping[str, Any]] | None = None) 
         return Drawing(title, (0.0, 0.0, 20.0, 8.0), (), (), (), (), (), None, {})
     plan = plan_of(circuit)
     stands = standings(circuit, plan)
-    where = places(circuit, plan, stands, _still_good(circuit, plan, stands, kept or {}))
-    shapes = {s.ref: _shape(s, where[s.ref]) for s in stands}
-    pins = {
-        (ref, pin): (where[ref][0] + leg.x, where[ref][1] + leg.y)
-        for ref, shape in shapes.items()
-        for pin, leg in shape.legs.items()
-    }
-    wired = {net: [pins[key] for key in keys] for net, keys in plan.wired.items()}
-    routed = route(wired, _obstacles(circuit, plan, shapes, where, pins))
+    proposals = [
+        _wired(circuit, plan, {s.ref: _shape(s, where[s.ref]) for s in stands}, where)
+        for where in places(circuit, plan, stands, _still_good(circuit, plan, stands, kept or {}))
+    ]
+    _, where, shapes, pins, routed = min(proposals, key=lambda found: found[0])
     return _assemble(title, circuit, plan, shapes, where, pins, routed)
+
+
+def _wired(
+    circuit: Circuit, plan: Plan, shapes: Mapping[str, Shape], where: Mapping[str, Place]
+) -> tuple[float, Mapping[str, Place], Mapping[str, Shape], Pins, Routed]:
+    """Wires between parts that stand: how untidy it came out, and all of it."""
+    pins = {
+        (ref, pin): (where[ref][0] + leg.x, where[ref][1] + leg.y) for ref, s in shapes.items() for pin, leg in s.legs.items()
+    }
+    stuff = _obstacles(circuit, plan, shapes, where, pins)
+    routed = route({net: [pins[key] for key in keys] for net, keys in plan.wired.items()}, stuff)
+    return routed.untidy(stuff.wordy), where, shapes, pins, routed
 
 
 def placement_of(drawing: Drawing) -> dict[str, dict[str, int]]:
@@ -79,9 +89,7 @@ def _still_good(
     return out
 
 
-def _obstacles(
-    circuit: Circuit, plan: Plan, shapes: Mapping[str, Shape], where: Mapping[str, Place], pins: Mapping[tuple[str, str], Cell]
-) -> Obstacles:
+def _obstacles(circuit: Circuit, plan: Plan, shapes: Mapping[str, Shape], where: Mapping[str, Place], pins: Pins) -> Obstacles:
     blocked: set[Cell] = set()
     owned: dict[Cell, str] = {}
     claims: dict[Cell, str] = {}
@@ -112,7 +120,7 @@ def _assemble(
     plan: Plan,
     shapes: Mapping[str, Shape],
     where: Mapping[str, Place],
-    pins: Mapping[tuple[str, str], Cell],
+    pins: Pins,
     routed: Routed,
 ) -> Drawing:
     parts = tuple(_drawn(p, plan, shapes[p.ref], where[p.ref]) for p in circuit.parts)

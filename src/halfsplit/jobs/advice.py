@@ -206,9 +206,7 @@ def next_card(s: Standing, table: Table, gate: Gate, weighed: Weighed, out: Advi
 
 def _switching(s: Standing, gate: Gate, powered: Sequence[Condition]) -> dict[str, Go | NoGo]:
     """Whether each condition may be switched on; what is off the board or fed now is put right first, and that is priced."""
-    whole = replace(
-        gate, standing=replace(s, acts=Acts(fresh=s.acts.fresh), power="unplugged" if s.power == "bench" else s.power)
-    )
+    whole = replace(gate, standing=replace(s, acts=Acts(fresh=s.acts.fresh), power="unplugged" if s.power == "bench" else s.power))
     return {c.key: switch_on(whole, c) if s.power != "on" or c.pressed - s.pressed else Go() for c in powered}
 
 
@@ -263,14 +261,14 @@ def _insulation(gate: Gate, columns: Sequence[Column]) -> list[int]:
     """Columns that still have to be read before the cold side counts."""
     if not claims_cold(gate.circuit) or gate.isolated:
         return []
-    have = ohms_read(gate.standing, gate.circuit)
+    have, now = ohms_read(gate.standing, gate.circuit), Condition(False, without=gate.standing.unplugged).key
     cold = gate.circuit.grounds["cold"]
     if any(v <= COLD_OHMS for v in have.values()):
         return []
     return [
         i
         for i, c in enumerate(columns)
-        if c.state == Condition(False, without=gate.standing.unplugged).key and c.function == "r" and c.black == cold and c.red in ("L", "N") and c.red not in have
+        if c.state == now and c.function == "r" and c.black == cold and c.red in ("L", "N") and c.red not in have
     ]
 
 

@@ -257,12 +257,7 @@ def end_card(
     rows = [table.suspects[i] for i in dict.fromkeys(weighed.suspect(row) for row in say.rows)]
     ways = [f"{r.row.part} {r.row.way}" for r in rows]
     cause: Card | None = None
-    lines = [
-        _two_faults(weighed, say) or _headline(say, gate),
-        *_shared(weighed, say),
-        *_beside(weighed, say),
-        *_undrawn(weighed, say),
-    ]
+    lines = [_two_faults(weighed, say) or _headline(say, gate), *_shared(weighed, say), *_beside(weighed, say), *_undrawn(weighed, say)]
     if act is not None and say.kind in ("group", "no reading helps", "nothing found"):
         lines.append(_act_text(weighed, act))
     if say.kind in ("convicted", "group") and say.parts:
@@ -274,9 +269,7 @@ def end_card(
         alive = killers_alive(weighed, say.rows)
         cause["alive"] = [{"part": part, "way": way, "odds": round(odds, 4)} for part, way, odds in alive]
         lines += _alive(first.ref, alive)
-        gone = [
-            ref for ref, rows in table.opened().items() if ref != first.ref and rows[[weighed.suspect(r) for r in say.rows]].all()
-        ]
+        gone = [ref for ref, rows in table.opened().items() if ref != first.ref and rows[[weighed.suspect(r) for r in say.rows]].all()]
         lines += [f"{', '.join(gone)} went with it: the same again, and only once the cause is cleared."] if gone else []
     if say.hangs_on is not None and say.hangs_on < len(weighed.taken):
         taken = weighed.taken[say.hangs_on]
@@ -322,9 +315,7 @@ def _shared(weighed: Weighed, say: Verdict) -> list[str]:
     if not say.like:
         return []
     odds = weighed.post.part_odds
-    each = [
-        f"{p} {100 * odds.get(p, 0.0):.0f} %, reads like it {100 * s:.0f} %" for p, s in zip(say.parts, say.like, strict=True)
-    ]
+    each = [f"{p} {100 * odds.get(p, 0.0):.0f} %, reads like it {100 * s:.0f} %" for p, s in zip(say.parts, say.like, strict=True)]
     return [f"{say.parts[0]} {100 * odds.get(say.parts[0], 0.0):.0f} %; {'; '.join(each[1:])}."] if len(each) > 1 else []
 
 
@@ -366,9 +357,7 @@ def _two_faults(weighed: Weighed, say: Verdict) -> str:
     pair = post.pairs[0]
     a, b = (pair.b, pair.a) if pair.root == pair.b else (pair.a, pair.b)
     names = [f"{post.rows[r].part} {post.rows[r].way}" for r in (a, b)]
-    return (
-        f"Two faults: likeliest {names[0]} with {names[1]} ({100 * pair.odds:.0f} %). Test {post.rows[a].part} by itself first."
-    )
+    return f"Two faults: likeliest {names[0]} with {names[1]} ({100 * pair.odds:.0f} %). Test {post.rows[a].part} by itself first."
 
 
 def _headline(say: Verdict, gate: Gate) -> str:

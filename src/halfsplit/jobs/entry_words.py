@@ -215,9 +215,7 @@ def _provoke(bench: Bench, word: str, rest: Words) -> Entry:
     """`tap K1 changed`, `flex T1 CON2 same`, `cold Q1 changed`: where, then whether the fault came or went with it."""
     said = rest[-1].lower().replace("\N{RIGHT SINGLE QUOTATION MARK}", "'") if rest else ""
     if len(rest) < 2 or said not in (*CHANGED, *UNCHANGED):
-        raise EntryError(
-            f"{word} what, and did the fault come or go with it? write it like `{word} K1 changed` or `{word} K1 same`"
-        )
+        raise EntryError(f"{word} what, and did the fault come or go with it? write it like `{word} K1 changed` or `{word} K1 same`")
     parts: list[str] = []
     nets: list[str] = []
     for name in (n.rstrip(",") for n in rest[:-1]):

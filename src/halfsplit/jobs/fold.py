@@ -280,8 +280,6 @@ def _act(s: Standing, entry: ActEntry, number: int) -> Standing:
         removed.discard(part.ref)
     fitted = (*s.fitted, (number, part.place or part.ref)) if entry.act == "fit" else s.fitted
     waiver = None if entry.act == "fit" else s.waiver  # what was signed was signed for the set as it stood
-    opens = (
-        family_of(part).mode is not None and family_of(part).protector
-    )  # only what may have opened for good is whole again by it
+    opens = family_of(part).mode is not None and family_of(part).protector  # only what may have opened for good is whole again by it
     fresh = s.acts.fresh | ({part.ref} if entry.act == "fit" and opens else set())
     return replace(s, acts=Acts(frozenset(lifted), frozenset(removed), fresh), fitted=fitted, waiver=waiver)

@@ -95,9 +95,7 @@ class Job:
         if card.get("kind") == "round" and card["function"] in COLD_FUNCTIONS:
             gate = self._gate()
             if not all(gate.may_read(p["function"], p["red"], p["black"]) for p in card["probes"]):
-                self.advice = self._advise(
-                    set(self.asked), set(self.traced)
-                )  # asked with a refusal is not shown, and so not used up
+                self.advice = self._advise(set(self.asked), set(self.traced))  # asked with a refusal is not shown, and so not used up
         return self._answer(None, "refused.", why)
 
     def parse(self, line: str) -> tuple[Entry, ...]:

@@ -55,11 +55,7 @@ def pair_list(post: Posterior, most: int = 4) -> list[dict[str, Any]]:
 def undrawn_list(post: Posterior, most: int = 3) -> list[dict[str, Any]]:
     """Where something is that is not on the sheet, as far as the readings place it, heaviest first, with what would settle it."""
     return [
-        {
-            "place": undrawn.place,
-            "odds": round(odds, 4),
-            "check": f"follow the copper of {undrawn.place} by eye; ohms between, set dead",
-        }
+        {"place": undrawn.place, "odds": round(odds, 4), "check": f"follow the copper of {undrawn.place} by eye; ohms between, set dead"}
         for undrawn, odds in post.undrawn[:most]
         if odds > PAIR_SHOWN
     ]
@@ -114,11 +110,7 @@ def cleared_list(table: Table, weighed: Weighed, prior: np.ndarray) -> list[dict
             ref = post.rows[row].part
             now[ref] = now.get(ref, 0.0) + pair.odds
     for ref, rows in table.opened().items():  # a fuse that went with the fault is no cause, and nothing to be called cleared
-        now[ref] = (
-            now.get(ref, 0.0)
-            + float(odds[rows].sum())
-            + sum(p.odds for p in post.pairs if rows[[weighed.suspect(p.a), weighed.suspect(p.b)]].any())
-        )
+        now[ref] = now.get(ref, 0.0) + float(odds[rows].sum()) + sum(p.odds for p in post.pairs if rows[[weighed.suspect(p.a), weighed.suspect(p.b)]].any())
     islands = islands_of(table.circuit)
     sides: dict[str, list[str]] = {}
     for part in table.circuit.parts:

@@ -9,9 +9,7 @@ import numpy as np
 from halfsplit.parts.base import Array
 
 COLD: Final = 13.0  # hot over cold ohms (common practice; published: 10 to 15, read second-hand, and about 14, recalled)
-RISE: Final = (
-    0.45  # R ~ V^0.45, from I ~ V^0.55 (Standard Handbook for Electrical Engineers, 11th ed., p. 22-8, read second-hand)
-)
+RISE: Final = 0.45  # R ~ V^0.45, from I ~ V^0.55 (Standard Handbook for Electrical Engineers, 11th ed., p. 22-8, read second-hand)
 # Behind a resistor, ohms taken a little wrong come back wrong by 0 to RISE of that. Going further by 1/(1 - RISE/2) meets the middle, and what
 # is left is less than a third of it either way.
 AHEAD: Final = 1.0 / (1.0 - RISE / 2)

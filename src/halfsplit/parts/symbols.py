@@ -342,7 +342,7 @@ _CHANNEL = (
 N_FET = transistor(("g", "d", "s"), (_ENVELOPE, *_CHANNEL, *arrow(4, 0, 2.65, 0, 0.7)))
 P_FET = transistor(("g", "d", "s"), (_ENVELOPE, *_CHANNEL, *arrow(2.65, 0, 4, 0, 0.7)))
 SWITCH_FET = replace(N_FET, inner=("core",))
-_GATED = (0, 1, 2, 3, 4, 5, 6, 7)
+_GATED = (1, 5, 3, 7, 0, 4, 2, 6)
 THYRISTOR = Symbol(
     {"a": Leg(0, 0, "l"), "k": Leg(6, 0, "r"), "g": Leg(5, 3, "d")},
     (2, -1, 4.2, 1),
