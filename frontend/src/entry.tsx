@@ -80,7 +80,7 @@ function missing(text: string): string {
   return typed < wanted.length ? `${typed} values, ${wanted.length} wanted; still to read: ${wanted.slice(typed).join(", ")}` : "";
 }
 
-const ACTS: Record<string, string> = { off: "Plug is out", on: "Go live", confirm: "Go live", "bench none": "Supply is off" };
+const ACTS: Record<string, string> = { off: "Plug is out", on: "Go live", confirm: "Go live", "bench none": "Supply is off", no: "Strike it" };
 
 /** The button that answers the card without typing, where one word does it. */
 function Primary() {

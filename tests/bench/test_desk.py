@@ -172,6 +172,18 @@ def test_a_second_link_of_the_holder_keeps_it_there(job: OpenJob) -> None:
         job.hold(THERE, "laptop")
 
 
+def test_ohms_wait_while_the_link_of_who_holds_the_probes_is_lost(job: OpenJob, folder: Path) -> None:
+    """Another device may still look, but what wants a dead set is refused there until it holds the probes itself."""
+    tablet, hand = Onlooker(job, HERE), Hand(job)
+    hand.sure(*OFF)
+    tablet.leave()
+    before = texts(folder)
+    with pytest.raises(Held, match="nobody knows how the set stands"):
+        Hand(job, THERE).enter("R1 1k r")
+    assert texts(folder) == before
+    Hand(job, THERE).sure("see nothing")
+
+
 def test_taken_from_a_lost_device_nobody_knows_how_the_set_stands(job: OpenJob, folder: Path) -> None:
     """The proof of dead is void at once: ohms for the card of before are not taken, though nothing was weighed yet."""
     tablet, hand = Onlooker(job, HERE), Hand(job)

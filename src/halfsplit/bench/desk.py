@@ -18,12 +18,13 @@ from halfsplit.bench.drawn import Drawings
 from halfsplit.bench.shelf import Shelf
 from halfsplit.circuit.model import Circuit
 from halfsplit.errors import HalfsplitError, InputError
-from halfsplit.jobs.entry import AnswerEntry, Entry, StateEntry, Sticky, StrikeEntry, parse_line
+from halfsplit.jobs.entry import AnswerEntry, Entry, ReadingEntry, StateEntry, Sticky, StrikeEntry, parse_line
 from halfsplit.jobs.fold import amendments
 from halfsplit.jobs.job import Clock, Job, local_now
 from halfsplit.jobs.kit import Kit
 from halfsplit.jobs.log import LogLine
 from halfsplit.jobs.record import minutes_spent
+from halfsplit.jobs.safety import COLD_FUNCTIONS
 
 log = logging.getLogger(__name__)
 MOVES_POWER = {"off", "on", "dead", "meter", "bench", "lamp", "press", "release"}
@@ -172,10 +173,18 @@ class OpenJob:
             return use(self._ready())
 
     def _check_holder(self, job: Job, line: str, entries: tuple[Entry, ...], device: str) -> None:
-        if self.holder != device and (moves_power(entries) or strikes_power(job, line, entries)):
-            if self.holder is None:
-                raise Held("nobody holds the probes; press Hold the probes first, then enter it again")
-            raise Held(f"{self._called(self.holder)} holds the probes; only there the power may be moved")
+        """Only the holder moves the power; and while his link is lost nobody else reads what wants a dead set. Raises Held."""
+        holder = self.holder
+        if holder == device:
+            return
+        moves = moves_power(entries) or strikes_power(job, line, entries)
+        cold = any(isinstance(e, ReadingEntry) and e.function in COLD_FUNCTIONS for e in entries)
+        if holder is None and (moves or cold):
+            raise Held("nobody holds the probes; press Hold the probes first, then enter it again")
+        if moves:
+            raise Held(f"{self._called(holder)} holds the probes; only there the power may be moved")
+        if cold and holder is not None and not self.devices[holder].links:
+            raise Held(f"the link to {self._called(holder)} is lost, so nobody knows how the set stands; hold the probes here first")
 
     def _ready(self) -> Job:
         """The job with nothing left to do, whoever does it: the worker or, where a line comes first, who brings the line."""
