@@ -1,7 +1,7 @@
 // The board as it is known: the neighbourhood of the probes in the strip, the whole a tap away.
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { call, view } from "./link";
-import { doubt, panel, probe } from "./store";
+import { doubt, looked, panel, probe } from "./store";
 import { rows } from "./side";
 import { showBand, showValue } from "./values";
 
@@ -46,6 +46,8 @@ function marks(d: Drawn): Mark[] {
     const box = d.data.parts[ref]?.box;
     if (box) out.push({ x: box[0] - 6, y: box[1] - 6, kind: "disc", key: `s${i}${ref}`, text: String(i + 1) });
   }));
+  const sought = d.data.parts[looked.value ?? ""]?.box ?? undefined, spot = sought ? middle(sought) : looked.value ? net(looked.value) : undefined;
+  if (spot) out.push({ x: spot[0], y: spot[1], kind: "found", key: "found", text: looked.value ?? "" });
   if (p && !doubt.value) {
     const red = pin(d, p.red_pin) ?? net(p.red), black = pin(d, p.black_pin) ?? net(p.black);
     const redAbove = !red || !black || red[1] <= black[1]; // the tags stand apart, whichever probe is the upper one
@@ -61,7 +63,8 @@ function pin(d: Drawn, at: [string, string] | null): [number, number] | undefine
 
 function neighbourhood(d: Drawn, all: Mark[], ratio: number): Box {
   const [left, top, w, h] = d.data.size;
-  const near = all.filter((m) => m.kind === "red" || m.kind === "black");
+  const asked = all.filter((m) => m.kind === "found");
+  const near = asked.length ? asked : all.filter((m) => m.kind === "red" || m.kind === "black");
   const wanted = near.length ? near : all.filter((m) => m.kind === "disc").slice(0, 2);
   const height = Math.min(h, Math.max(230, h * 0.6));
   const width = height * ratio;
@@ -135,7 +138,7 @@ export function Drawing({ whole, pick }: { whole?: boolean; pick?: (net: string)
         {error ? <p class="note">{error}</p> : null}
       </div>
       <div class="tools">
-        {whole ? <><button type="button" class="small" onClick={() => move(0.75)}>Nearer</button><button type="button" class="small" onClick={() => move(1.33)}>Farther</button><button type="button" class="small" onClick={() => setZoom(null)}>All of it</button><button type="button" class="small" onClick={tidy}>Draw anew</button>{pick ? null : <button type="button" class="small" onClick={() => { panel.value = null; }}>Close</button>}</>
+        {whole ? <><button type="button" class="small" onClick={() => move(0.75)}>Nearer</button><button type="button" class="small" onClick={() => move(1.33)}>Farther</button><button type="button" class="small" onClick={() => setZoom(null)}>All of it</button><button type="button" class="small" onClick={tidy}>Draw anew</button>{pick ? null : <><a class="button small" href={`/api/jobs/${view.value?.job}/drawing.svg`} download>SVG</a><a class="button small" href={`/api/jobs/${view.value?.job}/drawing.pdf`} download>PDF</a><button type="button" class="small" onClick={() => { panel.value = null; }}>Close</button></>}</>
           : <><button type="button" class="small" onClick={() => (panel.value = "sheet")}>Sheet</button><button type="button" class="small" onClick={() => (panel.value = "drawing")}>Full screen</button><button type="button" class="small" onClick={() => (panel.value = "pictures")}>Pictures</button></>}
       </div>
     </section>
@@ -146,7 +149,7 @@ export function Drawing({ whole, pick }: { whole?: boolean; pick?: (net: string)
 function MarkAt({ m, scale, box }: { m: Mark; scale: number; box: Box }) {
   const k = 1 / scale;
   const long = m.text.length * 7.4 + 16;
-  const lift: Record<string, [number, number]> = { red: [14, m.up ? -34 : 18], black: [14, m.up ? -34 : 18], due: [-long - 6, 16], fits: [m.far ? -long - 30 : -long / 2, m.far ? -58 : -36], off: [m.far ? -long - 30 : -long / 2, m.far ? -58 : -36], disc: [-8, -8] };
+  const lift: Record<string, [number, number]> = { red: [14, m.up ? -34 : 18], black: [14, m.up ? -34 : 18], due: [-long - 6, 16], fits: [m.far ? -long - 30 : -long / 2, m.far ? -58 : -36], off: [m.far ? -long - 30 : -long / 2, m.far ? -58 : -36], disc: [-8, -8], found: [-long / 2, 30] };
   let [dx, dy] = lift[m.kind] ?? [0, 0];
   const x = (m.x - box[0]) * scale, y = (m.y - box[1]) * scale, w = box[2] * scale, h = box[3] * scale;
   if (x + dx < 2) dx = 2 - x;

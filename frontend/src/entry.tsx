@@ -2,12 +2,12 @@
 import { useEffect, useRef } from "preact/hooks";
 import { busy, link, problem, takeBack, view, waiting } from "./link";
 import { Said } from "./ask";
-import { allTicked, answer, answers, at, card, doubt, enter, goingLive, holds, notNow, panel, peek, probe, ticks, boxes, typed } from "./store";
+import { allTicked, answer, answers, at, card, doubt, enter, goingLive, holds, looked, notNow, panel, peek, probe, ticks, boxes, typed } from "./store";
 import { speak } from "./speech";
 import { typedValues } from "./values";
 import { cardAloud } from "./words";
 
-const WORDS = ["off", "on", "dead", "same", "see", "smell", "lamp", "press", "release", "lift", "remove", "refit", "fit", "unplug", "plug", "cant", "no", "was", "black was", "bench", "meter", "tell", "ok", "bad", "twin", "tap", "flex", "warm", "cold", "cycles", "waive"];
+const WORDS = ["off", "on", "dead", "same", "see", "smell", "lamp", "press", "release", "lift", "remove", "refit", "fit", "unplug", "plug", "cant", "no", "was", "black was", "bench", "meter", "tell", "ok", "bad", "twin", "tap", "flex", "warm", "cold", "cycles", "waive", "find"];
 export const line = { current: null as HTMLInputElement | null };
 
 /** The word that has begun, completed as far as it is sure. */
@@ -66,6 +66,14 @@ export function take(): void {
   if (left) { problem.value = left; return; }
   const strike = /^strike (\d+)$/i.exec(text);
   if (strike) { typed.value = ""; void enter(`no ${strike[1]}`); return; }
+  const find = /^find (\S+)$/i.exec(text);
+  if (find) {
+    const names = view.value?.names, wanted = (find[1] ?? "").toLowerCase();
+    looked.value = [...(names?.parts ?? []), ...(names?.nets ?? [])].find((n) => n.toLowerCase() === wanted) ?? null;
+    if (looked.value === null) problem.value = `no part or net ${find[1]} on the sheet`;
+    else typed.value = "";
+    return;
+  }
   if (own(text.toLowerCase())) { typed.value = ""; return; }
   if (text.toLowerCase() === "cant reach" && probe.value) { typed.value = ""; void enter(`cant ${probe.value.red}`); return; }
   void enter();

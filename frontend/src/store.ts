@@ -34,6 +34,9 @@ export const goingLive = computed(() => card.value?.kind === "act" && (card.valu
 export const boxes = computed(() => (card.value?.kind === "act" ? card.value.confirm ?? [] : []));
 export const allTicked = computed(() => boxes.value.every((_, i) => ticks.value.has(i)));
 
+/** The part or net that was asked for on the drawing. */
+export const looked = signal<string | null>(null);
+
 /** A later reading of the round that is looked at before its turn. */
 export const peek = signal<number | null>(null);
 
@@ -71,6 +74,7 @@ effect(() => {
     last = key;
     ticks.value = new Set();
     peek.value = null;
+    looked.value = null;
     if (panel.value === "others" || panel.value === "power") panel.value = null;
   }
 });

@@ -7,7 +7,6 @@ import zlib
 from pathlib import Path
 from xml.etree import ElementTree
 
-import pytest
 from click.testing import CliRunner
 
 from halfsplit.cli.main import main
@@ -33,7 +32,6 @@ def test_a_job_is_drawn_as_far_as_it_has_come(tmp_path: Path) -> None:
 
 
 def test_a_pdf_with_words_in_it(tmp_path: Path) -> None:
-    pytest.importorskip("typst")
     out = tmp_path / "x.pdf"
     done = CliRunner().invoke(main, ["draw", str(SHEET), "-o", str(out)])
     assert done.exit_code == 0, done.output

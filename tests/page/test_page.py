@@ -283,3 +283,16 @@ def proven_dead(desk: Desk, job: str, page: Page) -> None:
     settled(page)
     enter(page, dead_line(desk, job))
     settled(page)
+
+
+def test_a_part_is_found_on_the_drawing(tmp_path: Path, pages: Any) -> None:
+    """`find` with a name marks it; a name that is not on the sheet is said. Neither is logged."""
+    with serving(tmp_path) as (address, desk):
+        job = begun(desk)
+        page = opened(pages.open(), address, job)
+        part = next(p.ref for p in desk.circuit(job).parts if p.family == "fuse")
+        enter(page, f"find {part}")
+        expect(page.locator(".mark.found")).to_contain_text(part, timeout=PATIENCE)
+        enter(page, "find R999")
+        expect(page.get_by_role("alert").filter(has_text="R999")).to_be_visible()
+        assert entries(desk, job) == []

@@ -34,6 +34,16 @@ class Drawings:
         with self._lock:
             return self._draw(job, circuit, None)
 
+    def file(self, job: str, circuit: Circuit, ending: str) -> tuple[bytes, str]:
+        """For print: the file's bytes and its media type. ending: svg or pdf."""
+        from halfsplit.drawing import draw, to_pdf, to_svg
+
+        with self._lock:
+            drawing = draw(circuit, self._places(job))
+        if ending == "pdf":
+            return to_pdf(drawing), "application/pdf"
+        return to_svg(drawing, standalone=True).encode(), "image/svg+xml"
+
     def _draw(self, job: str, circuit: Circuit, kept: dict[str, Any] | None) -> dict[str, Any]:
         from halfsplit.drawing import draw, placement_of, to_data, to_svg
 

@@ -7,6 +7,7 @@ from dataclasses import asdict
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Header, Query, Request
+from fastapi import Path as PathOf
 from fastapi.responses import JSONResponse, Response, StreamingResponse
 
 from halfsplit.bench import begin, say
@@ -95,6 +96,18 @@ async def stream(
 def drawing(desk: TheDesk, job: str) -> dict[str, Any]:
     """The sheet drawn: an SVG, and where its parts, pins and nets are."""
     return desk.drawings.of(job, desk.circuit(job))
+
+
+@router.get(
+    "/jobs/{job}/drawing.{ending}",
+    responses={200: {"content": {"image/svg+xml": {}, "application/pdf": {}}}},
+    response_class=Response,
+)
+def drawing_file(desk: TheDesk, job: str, ending: Annotated[str, PathOf(pattern="^(svg|pdf)$")]) -> Response:
+    """The drawing as a file for print."""
+    data, kind = desk.drawings.file(job, desk.circuit(job), ending)
+    name = f'attachment; filename="{job}.{ending}"'
+    return Response(data, media_type=kind, headers={"content-disposition": name})
 
 
 @router.post("/jobs/{job}/tidy")
