@@ -15,19 +15,16 @@ from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from halfsplit.bench.drawn import Drawings
+from halfsplit.bench.moves import moves_power, strikes_power, wants_dead
 from halfsplit.bench.shelf import Shelf
 from halfsplit.circuit.model import Circuit
 from halfsplit.errors import HalfsplitError, InputError
-from halfsplit.jobs.entry import AnswerEntry, Entry, ReadingEntry, StateEntry, Sticky, StrikeEntry, parse_line
-from halfsplit.jobs.fold import amendments
+from halfsplit.jobs.entry import Entry
 from halfsplit.jobs.job import Clock, Job, local_now
 from halfsplit.jobs.kit import Kit
-from halfsplit.jobs.log import LogLine
 from halfsplit.jobs.record import minutes_spent
-from halfsplit.jobs.safety import COLD_FUNCTIONS
 
 log = logging.getLogger(__name__)
-MOVES_POWER = {"off", "on", "dead", "meter", "bench", "lamp", "press", "release"}
 T = TypeVar("T")
 Listener = Callable[[str, dict[str, Any]], None]
 
@@ -178,7 +175,7 @@ class OpenJob:
         if holder == device:
             return
         moves = moves_power(entries) or strikes_power(job, line, entries)
-        cold = any(isinstance(e, ReadingEntry) and e.function in COLD_FUNCTIONS for e in entries)
+        cold = wants_dead(entries)
         if holder is None and (moves or cold):
             raise Held("nobody holds the probes; press Hold the probes first, then enter it again")
         if moves:
@@ -307,27 +304,6 @@ class OpenJob:
             return None
         device = self.devices[self.holder]
         return {"device": self.holder, "name": device.name, "there": device.links > 0}
-
-
-def moves_power(entries: tuple[Entry, ...]) -> bool:
-    """Whether a line says how the set stands, or says yes to a list that leads there."""
-    return any(isinstance(e, AnswerEntry) or (isinstance(e, StateEntry) and e.kind in MOVES_POWER) for e in entries)
-
-
-def strikes_power(job: Job, line: str, entries: tuple[Entry, ...]) -> bool:
-    """Whether a strike, in the end, takes a line back that moved the power, or brings one back."""
-    if not any(isinstance(e, StrikeEntry) for e in entries):
-        return False
-    lines = job.log.lines()
-    strikes = amendments((*lines, LogLine(len(lines) + 1, job.clock(), line)))[2]
-    number = len(lines) + 1
-    while number in strikes:
-        number = strikes[number]
-    text = next((x.text for x in lines if x.number == number), "")
-    try:
-        return moves_power(parse_line(text, job.standing.names, Sticky()))
-    except InputError:
-        return False
 
 
 def stamp_of(lines: int, card: dict[str, Any]) -> str:
