@@ -231,6 +231,7 @@ function End({ c }: { c: Card }) {
       <div class="order long">
         {c.verdict === "convicted" || c.verdict === "group" ? <p class={`headline ${(c.ways ?? []).length > 2 ? "long" : ""}`}>{(c.ways ?? []).join(" or ")}</p> : null}
         <p>{c.text}</p>
+        {c.verdict !== "convicted" && c.verdict !== "group" && c.parts?.length ? <p>Heaviest: <b>{c.parts.join(", ")}</b></p> : null}
         {cause?.check?.length ? <><h2>Before a new one goes in</h2><ul>{cause.check.slice(0, 4).map((t) => <li key={t}>{t}</li>)}</ul></> : null}
         <p class="power"><b>{c.power}</b></p>
       </div>

@@ -127,7 +127,8 @@ function giveBack(raw: string): void {
 /** What can be answered to the open question, in order: the lines, empty where it stays as it is. */
 export const answers = computed<string[]>(() => {
   const t = doubt.value?.type;
-  return t ? [t.yes, ...(t.wrong ? [t.wrong] : []), t.no] : [];
+  if (!t) return [];
+  return [...Object.entries(t).filter(([key, line]) => key !== "no" && line !== "").map(([, line]) => line as string), t.no];
 });
 
 export function answer(n: number): void {

@@ -1,4 +1,4 @@
-"""The robot technician on the four shipped sheets: ten faults of each, drawn by lot and put in by the judge."""
+"""The robot technician on the four shipped sheets: four faults of each, drawn by lot and put in by the judge."""
 
 from __future__ import annotations
 
@@ -11,15 +11,15 @@ from example_support import OWN, brought_in, circuit_of, repair
 from groups import Groups
 from verdicts import judge_record
 
-SEED, FAULTS = 3, 10
+SEED, FAULTS = 3, 4
 
 
 @pytest.mark.parametrize("name", OWN)
 def test_the_technician_who_works_from_the_sheet_names_the_part(name: str, tmp_path: Path) -> None:
-    """Of the ten faults drawn at least eight are named, and nothing is unsafe.
+    """Of the four faults drawn at least three are named, and nothing is unsafe.
 
-    Bound: a tool that is right in 9 of 10 passes with 93 % (binomial), one that is right in every second board with 5 %. The
-    draw is fixed, so that the test itself does not swing.
+    Bound: a tool that is right in 19 of 20 passes all four sheets with 95 % (binomial), one that is right in every second board with
+    1 %. The draw is fixed, so that the test itself does not swing.
     """
     circuit = circuit_of(name)
     units = brought_in(circuit, SEED, FAULTS)
@@ -36,4 +36,4 @@ def test_the_technician_who_works_from_the_sheet_names_the_part(name: str, tmp_p
             missed.append((unit, record.ended, record.parts, record.suspects[:3]))
         unsafe += [(unit.fault, v) for v in record.violations]
     assert unsafe == []
-    assert named >= 0.8 * FAULTS, missed
+    assert named >= 0.75 * FAULTS, missed

@@ -19,10 +19,12 @@ from judge.fitted import fault_list
 from meter import NO_SLIPS, draw_meter
 from page_tool import KIT, PageTool, serving
 from robot import Habits, Record, Technician
-from scenarios import Scenario, as_it_comes_in, draw
+from scenarios import KINDS, Scenario, as_it_comes_in, draw
 from tool import BenchTime, ObjectTool, Tool
 
 BOARDS, SEED = 20, 31
+DROPPER, FLYBACK, LINEAR, CHAIN = KINDS
+TURN = (DROPPER, LINEAR, FLYBACK, CHAIN, LINEAR)  # five, so that each kind comes up by keys and by taps; flybacks take longest
 
 
 @dataclass(frozen=True)
@@ -39,7 +41,7 @@ class Drawn:
 def drawn(index: int, memory: Path) -> Drawn:
     """Board number so-and-so of this test."""
     maker = Drawn(None, memory)  # type: ignore[arg-type]
-    return Drawn(draw(index, SEED, maker.board, fault_list), memory)
+    return Drawn(draw(index, SEED, maker.board, fault_list, TURN), memory)
 
 
 def work(case: Drawn, tool: Tool) -> Record:

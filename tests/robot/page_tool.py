@@ -155,11 +155,9 @@ class PageTool:
         if not self._title().startswith("One question"):
             return None
         ask = self.ask.locator(".headline").inner_text()
-        yes, *wrong, no = self._answers()
+        *lines, no = self._answers()
         about = re.search(r"lines? (\d+)", ask)
-        offered = {"yes": yes, "no": "" if no.startswith("it is") else no}
-        if wrong:
-            offered = {"wrong": wrong[0], **offered}
+        offered = {**dict(zip(("yes", "wrong"), lines)), "no": "" if no.startswith("it is") else no}
         return {"ask": ask, "line": int(about[1]) if about else None, "type": offered}
 
     def _card(self) -> dict[str, Any]:
@@ -167,7 +165,9 @@ class PageTool:
         if title in ENDS:
             ways = self.ask.locator(".headline").all()
             said = ways[0].inner_text().split(" or ") if ways else []
-            return {"kind": "end", "verdict": ENDS[title], "ways": said, "parts": list(dict.fromkeys(w.split(" ")[0] for w in said))}
+            left = re.search(r"^Heaviest: (.+)$", self.ask.inner_text(), re.MULTILINE)
+            parts = [w.split(" ")[0] for w in said] or (left[1].split(", ") if left else [])
+            return {"kind": "end", "verdict": ENDS[title], "ways": said, "parts": list(dict.fromkeys(parts))}
         if title.startswith(("Next reading", "Reading")):
             return self._round()
         if title in ("What is it?", "What does it do?", "What kind of supply?"):
