@@ -95,3 +95,11 @@ def test_the_log_read_again_keeps_what_fits_and_leaves_out_what_does_not():
     assert [(t.entry.red_net, t.line) for t in there.readings][-2:] == [("out", 9), ("bulk", 10)]
     assert 7 in {t.line for t in there.readings} or any(n == 7 for n, _ in there.lost)
     assert here.circuit.start.startswith("linear")
+
+
+def test_readings_that_no_sheet_can_show_name_none(sheets, monkeypatch):
+    """Where every sheet is ruled out there are no odds to compare, and nothing breaks."""
+    monkeypatch.setattr(other_starts, "log_evidence", lambda post: -np.inf)
+    monkeypatch.setattr(other_starts, "evidence_under", lambda *rest: -np.inf)
+    monkeypatch.setattr(other_starts, "unexplained", lambda weighed: True)
+    assert answer(sheets["linear"], sheets["linear"], 0) is None

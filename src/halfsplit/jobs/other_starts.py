@@ -142,6 +142,8 @@ def better_start(
         if evidence is not None:
             found.append((line, evidence + np.log(prior)))
     whole = float(np.logaddexp.reduce([now + np.log(1.0 - WRONG_START - OTHER_SIZES), *(x for _, x in found)]))
+    if not np.isfinite(whole):
+        return None  # no sheet at all can show this: it speaks of the readings, not of the sheet
     odds = {line: float(np.exp(x - whole)) for line, x in found if line != said}
     if not odds:
         return None
