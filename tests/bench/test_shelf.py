@@ -215,5 +215,5 @@ def test_what_is_kept_beside_a_job_is_plain_data(shelf: Shelf) -> None:
     shelf.change("1-x", ticket="A 17", closed=True)
     shelf.change("1-x", limit=30.0)
     assert json.loads((shelf.folder / "1-x.json").read_text(encoding="utf-8")) == {
-        "ticket": "A 17", "limit": 30.0, "closed": True, "photos": [], "placement": {},
+        "ticket": "A 17", "limit": 30.0, "closed": True, "photos": [],
     }  # fmt: skip

@@ -67,7 +67,7 @@ class OpenJob:
         self.working: str | None = "opening the job"
         self.failed: str | None = None
         self._view: dict[str, Any] = {}
-        self._publish()
+        self.publish()
         worker.submit(self._safely, self._open)
 
     # ---- who looks on
@@ -82,14 +82,14 @@ class OpenJob:
             known.links += 1
             if self._never_held:
                 self.holder, self._never_held = device, False
-        self._publish()
+        self.publish()
 
         def leave() -> None:
             with self._guard:
                 if listener in self._listeners:
                     self._listeners.remove(listener)
                     self.devices[device].links -= 1
-            self._publish()
+            self.publish()
 
         return leave
 
@@ -108,7 +108,7 @@ class OpenJob:
             self._link_was_lost = self._link_was_lost or holder is not None
         if holder is not None:
             self._worker.submit(self._safely, self._unknown)  # a line that comes sooner does it itself
-        self._publish()
+        self.publish()
 
     def hand_over(self, device: str) -> None:
         """Give the probes away: whoever takes them next has them. Raises Held."""
@@ -116,7 +116,7 @@ class OpenJob:
             if self.holder != device:
                 raise Held(f"{self._called(self.holder)} holds the probes, not this device")
             self.holder = None
-        self._publish()
+        self.publish()
 
     def _called(self, device: str | None) -> str:
         known = self.devices.get(device or "")
@@ -133,15 +133,13 @@ class OpenJob:
             if not self._stamp or stamp != self._stamp:
                 raise Changed("something came in meanwhile and the card is another one; look at it, then press Enter again")
             try:
-                entries = job.parse(line)
-                self._check_holder(job, line, entries, device)
-                entries = job.take(line, key)
+                entries = job.take(line, key, lambda said: self._check_holder(job, line, said, device))
+            except Held:
+                raise
             except InputError as no:
-                if isinstance(no, Held):
-                    raise
                 self._answered(job.refusal(str(no)))
                 self.working = None
-                self._publish()
+                self.publish()
                 return {"taken": False, "again": False, "refused": str(no), "version": self.version}
             self._pending = entries
             self.working = "weighing"
@@ -215,7 +213,7 @@ class OpenJob:
                 if self._job is not None:
                     self._answered(self._job.unweighed(self.failed))
             self.working = None
-            self._publish()
+            self.publish()
 
     def _answered(self, answer: dict[str, Any]) -> bool:
         """What is on show from now on, and the stamp that a line typed against it bears."""
@@ -254,9 +252,6 @@ class OpenJob:
 
     def publish(self) -> None:
         """Show everybody the view anew; also while something is weighed."""
-        self._publish()
-
-    def _publish(self) -> None:
         with self._show:  # else an older view might come to stand in place of a newer one
             self.version += 1
             self._view = self._make_view()

@@ -173,7 +173,7 @@ def limits(desk: TheDesk, job: str, said: Limits) -> dict[str, Any]:
     given = said.model_dump(exclude_unset=True)
     intake = desk.shelf.change(job, **{k: v for k, v in given.items() if k == "limit" or v is not None})
     desk.job(job).publish()
-    return {k: v for k, v in asdict(intake).items() if k != "placement"}
+    return asdict(intake)
 
 
 @router.post(

@@ -9,7 +9,7 @@ import re
 import struct
 import threading
 import zlib
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -30,13 +30,12 @@ class NotThere(InputError):
 @dataclass(frozen=True)
 class Intake:
     """What was said when the set came in. ticket: the shop's own number or name. limit: minutes that may be spent, None: not said.
-    photos: file names, in order. placement: where the parts stand on the drawing."""
+    photos: file names, in order."""
 
     ticket: str = ""
     limit: float | None = None
     closed: bool = False
     photos: tuple[str, ...] = ()
-    placement: dict[str, Any] = field(default_factory=dict)
 
 
 class Shelf:

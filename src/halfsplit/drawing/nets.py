@@ -37,6 +37,7 @@ def plan_of(circuit: Circuit) -> Plan:
     islands = islands_of(circuit)
     kinds = _return_nets(circuit, islands)
     on_rail = _rail_pins(circuit, symbols, kinds)
+    pins = {p.ref: p.pins for p in circuit.parts}
     returned: dict[tuple[str, str], tuple[str, str]] = {}
     wired: dict[str, list[tuple[str, str]]] = {}
     for p in circuit.parts:
@@ -47,9 +48,10 @@ def plan_of(circuit: Circuit) -> Plan:
                 returned[p.ref, pin] = kinds[net]
             else:
                 wired.setdefault(net, []).append((p.ref, pin))
+    signed = {pins[ref][pin] for ref, pin in returned}
     for net, kind in kinds.items():  # the rail of a net that is also returned elsewhere carries one sign, at the plug
         rail = wired.get(net, [])
-        if rail and any(circuit_pin_net(circuit, key) == net for key in returned):
+        if rail and net in signed:
             returned[rail[0]] = kind
     return Plan(
         symbols,
@@ -61,10 +63,6 @@ def plan_of(circuit: Circuit) -> Plan:
         any(side == "cold" for side in islands.values()),
         frozenset(p.pins[x] for p in circuit.parts for pair in symbols[p.ref].through for x in pair if x in p.pins),
     )
-
-
-def circuit_pin_net(circuit: Circuit, key: tuple[str, str]) -> str:
-    return circuit.names[key[0]].pins[key[1]]
 
 
 def _legs(part: Part) -> list[str]:

@@ -98,14 +98,14 @@ class Job:
                 self.advice = self._advise(set(self.asked), set(self.traced))  # asked with a refusal is not shown, and so not used up
         return self._answer(None, "refused.", why)
 
-    def parse(self, line: str) -> tuple[Entry, ...]:
-        """What a line means as the job stands and with the card on show. Raises InputError."""
+    def take(
+        self, line: str, key: str | None = None, may: Callable[[tuple[Entry, ...]], None] = lambda entries: None
+    ) -> tuple[Entry, ...]:
+        """Check a line and put it on disk. Raises InputError; then nothing was logged. key: of the message that brought it.
+        may: raises where who brought it may not say this."""
         entries = parse_line(line, self.standing.names, self.standing.sticky, self._card_view())
-        return tuple(self._with_function(e) for e in entries)
-
-    def take(self, line: str, key: str | None = None) -> tuple[Entry, ...]:
-        """Check a line and put it on disk. Raises InputError; then nothing was logged. key: of the message that brought it."""
-        entries = self.parse(line)
+        entries = tuple(self._with_function(e) for e in entries)
+        may(entries)
         trial = self.standing
         for entry in entries:
             self._check(entry)

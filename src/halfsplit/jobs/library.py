@@ -139,7 +139,7 @@ class Diagnosis:
             raise InputError(
                 f"reading {dict(reading)!r} lacks {miss.args[0]!r}; it needs function, red, black and state"
             ) from None
-        nets = {*self.circuit.nets, *(f"{r}.{p}^" for r, p in self.acts.lifted)}
+        nets = self.acts.nets(self.circuit)
         for net in (red, black):
             if net not in nets:
                 raise UnknownName("net", net, sorted(nets))

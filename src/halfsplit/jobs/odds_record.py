@@ -80,8 +80,7 @@ def point_of(weighed: Weighed) -> OddsPoint:
 
 def counts(taken: Taken, circuit: Circuit) -> bool:
     """Whether a reading moves the odds: volts of a dead set and what was read on the bench supply don't."""
-    nets = {*circuit.nets, *(f"{r}.{p}^" for r, p in taken.acts.lifted)}
-    there = {taken.entry.red_net, taken.entry.black_net} <= nets
+    there = {taken.entry.red_net, taken.entry.black_net} <= taken.acts.nets(circuit)
     return taken.entry.mark is not None or (there and bool(columns_read(taken, circuit)))
 
 

@@ -11,6 +11,11 @@ def percent(odds: float) -> str:
     return "under 1 %" if 0 < odds < 0.01 else "over 99 %" if 0.99 < odds < 1 else f"{100 * odds:.0f} %"
 
 
+def refused(why: str) -> dict[str, Any]:
+    """What stands in place of a picture that can't be shown."""
+    return {"refused": why, "text": why}
+
+
 def named(words: Sequence[str], joint: str = "and") -> str:
     """One, two, or several in a row."""
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} {joint} {words[-1]}"
@@ -27,4 +32,4 @@ def told_apart(healthy: str, suspects: Sequence[dict[str, Any]], phrases: Sequen
     return [(named(names), phrase) for phrase, names in groups.items()]
 
 
-__all__ = ["named", "percent", "told_apart"]
+__all__ = ["named", "percent", "refused", "told_apart"]

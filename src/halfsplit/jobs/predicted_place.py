@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from halfsplit.circuit.model import Circuit
 from halfsplit.diagnosis.columns import ALONE, Condition, make_column
 from halfsplit.diagnosis.outlook import Column, Outlook, Reading
 from halfsplit.diagnosis.scale import VOLTS
@@ -80,13 +81,9 @@ def place_of(ask: Ask, s: Standing, table: Table, weighed: Weighed, gate: Gate) 
     """The place as it was read or would be read, from the table where it stands there, else solved as for a typed reading; a text
     that says why where there is none."""
     circuit = table.circuit
-    nets = {*circuit.nets, *(f"{r}.{p}^" for r, p in s.acts.lifted)}
-    if missing := [net for net in (ask.red, ask.black) if net not in nets]:
-        return f"There is no net {missing[0]} on this sheet."
     live = ask.function in VOLTS
-    if live and {ask.red, ask.black} & circuit.switching:
-        node = ask.red if ask.red in circuit.switching else ask.black
-        return SWITCHES.format(node)
+    if why := untouched(circuit, s, ask.red, ask.black, live=live):
+        return why
     known = conditions_known(s, table, gate)
     if ask.state is not None and ask.state != ALONE and ask.state not in known:
         return f"This set is not solved in the state {ask.state}."
@@ -106,6 +103,16 @@ def place_of(ask: Ask, s: Standing, table: Table, weighed: Weighed, gate: Gate) 
     block = table.extra(column, known[state], s.acts)
     outlook = Outlook(tuple(x.row for x in table.suspects), (column,), block.value, block.pulsing)
     return Place(outlook, None, (), s.acts)
+
+
+def untouched(circuit: Circuit, s: Standing, red: str, black: str, *, live: bool) -> str:
+    """Why no probe goes to these nets; empty where both may be touched. live: with power on."""
+    nets = s.acts.nets(circuit)
+    if missing := [net for net in (red, black) if net not in nets]:
+        return f"There is no net {missing[0]} on this sheet."
+    if live and (nodes := [net for net in (red, black) if net in circuit.switching]):
+        return SWITCHES.format(nodes[0])
+    return ""
 
 
 def where_of(red: str, black: str, own: dict[str, str]) -> str:
@@ -153,4 +160,4 @@ def heaviest(table: Table, weighed: Weighed, most: int) -> list[int]:
     return [int(i) for i in np.argsort(-odds, kind="stable") if table.suspects[i].part is not None and odds[i] > 1e-4][:most]
 
 
-__all__ = ["Ask", "Place", "condition_now", "conditions_known", "heaviest", "not_yet", "place_of", "weights_of", "where_of"]
+__all__ = ["Ask", "Place", "condition_now", "conditions_known", "heaviest", "not_yet", "place_of", "untouched", "weights_of", "where_of"]

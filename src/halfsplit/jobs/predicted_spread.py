@@ -14,7 +14,7 @@ from halfsplit.diagnosis.scale import scale_of
 from halfsplit.jobs.cards import METER_ON
 from halfsplit.jobs.gate import Gate
 from halfsplit.jobs.job import Job, clean
-from halfsplit.jobs.picture_words import named, percent, told_apart
+from halfsplit.jobs.picture_words import named, percent, refused, told_apart
 from halfsplit.jobs.predicted_place import Ask, Place, heaviest, not_yet, place_of, weights_of
 from halfsplit.jobs.weigh import Weighed
 from halfsplit.parts.base import Array
@@ -44,12 +44,12 @@ def spread(job: Job, red: str, black: str, function: str, alone: bool = False, *
     """
     s, advice, table = job.standing, job.advice, job.table
     if advice is None or advice.weighed is None or table is None:
-        return _refused(not_yet(advice))
+        return refused(not_yet(advice))
     weighed = advice.weighed
     odds = weighed.odds if advice.odds is None else advice.odds
     place = place_of(Ask(red, black, function, alone, state), s, table, weighed, Gate(s, table, job.kit, odds, 0.0))
     if isinstance(place, str):
-        return _refused(place)
+        return refused(place)
     column, x = place.column, place.outlook.value[:, 0]
     at = weighed.post.healthy or 0
     units = np.ones(x.shape[1]) if weighed.post.units is None else np.exp(weighed.post.units - weighed.post.units.max())
@@ -83,10 +83,6 @@ def spread(job: Job, red: str, black: str, function: str, alone: bool = False, *
         }
     )
     return plain
-
-
-def _refused(why: str) -> Plain:
-    return {"refused": why, "text": why}
 
 
 def shape_of(x: Array, weight: Array) -> Plain:

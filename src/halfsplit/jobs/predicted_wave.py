@@ -12,13 +12,12 @@ from typing import Any
 
 import numpy as np
 
-from halfsplit.circuit.model import Circuit
 from halfsplit.diagnosis.columns import Condition
 from halfsplit.jobs.entry_names import own_blacks
 from halfsplit.jobs.gate import Gate
 from halfsplit.jobs.job import Job, clean
-from halfsplit.jobs.picture_words import told_apart
-from halfsplit.jobs.predicted_place import SWITCHES, condition_now, conditions_known, heaviest, not_yet, where_of
+from halfsplit.jobs.picture_words import refused, told_apart
+from halfsplit.jobs.predicted_place import condition_now, conditions_known, heaviest, not_yet, untouched, where_of
 from halfsplit.jobs.standing import Standing
 from halfsplit.parts.base import Array
 from halfsplit.solver.powered import Powered
@@ -48,17 +47,17 @@ def waveform(job: Job, red: str, black: str, *, state: str | None = None) -> Pla
     """
     s, advice, table = job.standing, job.advice, job.table
     if advice is None or advice.weighed is None or table is None:
-        return _refused(not_yet(advice))
+        return refused(not_yet(advice))
     circuit, weighed = table.circuit, advice.weighed
     gate = Gate(s, table, job.kit, weighed.odds if advice.odds is None else advice.odds, 0.0)
     condition = _condition(s, state, conditions_known(s, table, gate), condition_now(s, gate))
     if isinstance(condition, str):
-        return _refused(condition)
-    if why := _no_picture(circuit, s, red, black):
-        return _refused(why)
+        return refused(condition)
+    if why := untouched(circuit, s, red, black, live=True):
+        return refused(why)
     solved = table.nominal(condition, replace(s.acts, fresh=frozenset()))
     if not {red, black} <= solved.solved.network.nets.keys():
-        return _refused(f"{red} to {black} is not in the circuit as it stands on the bench.")
+        return refused(f"{red} to {black} is not in the circuit as it stands on the bench.")
     healthy = {"name": "nothing wrong", "part": None, "way": None, "odds": weighed.post.nothing_wrong,
                **wave_of(solved, weighed.post.healthy or 0, red, black, circuit.unit.hertz)}  # fmt: skip
     suspects = []
@@ -89,10 +88,6 @@ def waveform(job: Job, red: str, black: str, *, state: str | None = None) -> Pla
     return plain
 
 
-def _refused(why: str) -> Plain:
-    return {"refused": why, "text": why}
-
-
 def _condition(s: Standing, state: str | None, known: dict[str, Condition], now: Condition) -> Condition | str:
     """The condition to draw, or why there is none."""
     if state is not None:
@@ -103,16 +98,6 @@ def _condition(s: Standing, state: str | None, known: dict[str, Condition], now:
     if s.power == "bench":
         return "The bench supply feeds the set, and a set fed so is not solved: there is no waveform."
     return now if s.power == "on" else "The set is not on: there is no waveform."
-
-
-def _no_picture(circuit: Circuit, s: Standing, red: str, black: str) -> str:
-    """Why these nets have no waveform; empty where they have one."""
-    nets = {*circuit.nets, *(f"{r}.{p}^" for r, p in s.acts.lifted)}
-    if missing := [net for net in (red, black) if net not in nets]:
-        return f"There is no net {missing[0]} on this sheet."
-    if nodes := [net for net in (red, black) if net in circuit.switching]:
-        return SWITCHES.format(nodes[0])
-    return ""
 
 
 def wave_of(solved: Powered, row: int, red: str, black: str, hertz: float) -> Plain:

@@ -14,7 +14,7 @@ from halfsplit.jobs.fold import amendments, is_sheet_line
 from halfsplit.jobs.gate import is_protector
 from halfsplit.jobs.log import LogLine
 from halfsplit.jobs.refusals import is_guard
-from halfsplit.jobs.sheets import circuit_of_sheet
+from halfsplit.jobs.sheets import circuit_of_sheet, entries_of
 
 SINGLE = ("unit", "symptom", "start", "twin")  # a later line takes the place of an earlier one
 LISTED = ("parts", "ways", "does", "cold", "cant")
@@ -53,7 +53,7 @@ def sheet_lines(lines: Sequence[LogLine], names: Names) -> tuple[SheetLine, ...]
             continue
         if is_sheet_line(line.text):
             key, _, words = line.text.partition(":")
-            key = {"way": "ways"}.get(key.strip().lower(), key.strip().lower())
+            key = _whole_key(key.strip().lower())
             if key == "cold" and words.strip().lower() in ("yes", "seen"):
                 continue
             # `series chain: fuse, ...` may be typed with a second colon; a sheet has none, and the words mean the same without
@@ -92,21 +92,18 @@ def edits(lines: Sequence[SheetLine], circuit: Circuit | None, text: str) -> lis
     lost = protectors_lost(circuit, new)
     if lost:
         raise Refused(f"{', '.join(lost)}: a protector that stood on the sheet stays on it; there is no waiver. Put the line back")
-    wanted = {
-        "unit": sheet.unit_item.text,
-        "symptom": "; ".join(i.text for i in sheet.symptom) or "not said",
-        "start": sheet.start.text if sheet.start else "",
-        "twin": sheet.twin.text if sheet.twin else "",
-    }
-    listed = {
-        "parts": [i.text for i in sheet.parts],
-        "ways": [i.text for i in sheet.ways],
-        "does": [f"{a.text}: {b.text}" for a, b in sheet.does],
-        "cold": [i.text for i in sheet.cold],
-        "cant": [i.text for i in sheet.cant],
-    }
-    out = [line for key in SINGLE for line in _single(key, wanted[key], [x for x in lines if x.key == key])]
-    return out + [line for key in LISTED for line in _listed(key, [_plain(w) for w in listed[key]], [x for x in lines if x.key == key])]
+    wanted = entries_of(sheet)
+    single = {**dict(wanted), "twin": sheet.twin.text if sheet.twin else ""}
+    out = [line for key in SINGLE for line in _single(key, single.get(key, ""), [x for x in lines if x.key == key])]
+    for key in LISTED:
+        pieces = [piece for said, words in wanted if _whole_key(said) == key for piece in _pieces(key, words)]
+        out += _listed(key, pieces, [x for x in lines if x.key == key])
+    return out
+
+
+def _whole_key(key: str) -> str:
+    """The key of the list that a line of the log goes into."""
+    return {"way": "ways"}.get(key, key)
 
 
 def _single(key: str, wanted: str, have: Sequence[SheetLine]) -> list[str]:

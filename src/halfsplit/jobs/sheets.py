@@ -55,6 +55,11 @@ def sheet_entries(data: bytes, name: str) -> list[tuple[str, str]]:
     """A sheet file as the (key, words) lines that a job's log would hold; checked as a whole first."""
     text = read_sheet_bytes(data, name)
     circuit_of_sheet(text)
+    return entries_of(text)
+
+
+def entries_of(text: SheetText) -> list[tuple[str, str]]:
+    """A sheet that was read as the (key, words) lines that a job's log would hold."""
     out = [("unit", text.unit_item.text), ("symptom", "; ".join(i.text for i in text.symptom) or "not said")]
     if text.start is not None:
         out.append(("start", text.start.text))

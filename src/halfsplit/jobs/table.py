@@ -56,6 +56,10 @@ class Acts:
             parts.append(replace(part, pins=pins))
         return circuit.with_parts(tuple(parts))
 
+    def nets(self, circuit: Circuit) -> frozenset[str]:
+        """Every net that a probe may touch: those of the sheet, and each lifted leg."""
+        return frozenset({*circuit.nets, *(f"{ref}.{pin}^" for ref, pin in self.lifted)})
+
     @property
     def refs(self) -> tuple[str, ...]:
         """Every part with a leg up or out."""
