@@ -17,17 +17,15 @@ from typing import Any
 ROOT = Path(__file__).resolve().parents[1]
 sys.path[:0] = [str(ROOT / "tests" / "robot"), str(ROOT / "tests")]
 
-from playwright.sync_api import Page, expect, sync_playwright  # noqa: E402
+from playwright.sync_api import Page, sync_playwright  # noqa: E402
 
 from halfsplit.bench.begin import new_job  # noqa: E402
 from halfsplit.bench.desk import Desk  # noqa: E402
 from halfsplit.bench.shelf import Intake  # noqa: E402
 from halfsplit.jobs.job import Job  # noqa: E402
 from halfsplit.jobs.kit import read_kit  # noqa: E402
-from page_tool import KIT, PATIENCE, serving  # noqa: E402
+from page_tool import CHROMIUM, FLAGS, KIT, PATIENCE, dead_volts, enter, serving, settled  # noqa: E402
 
-CHROMIUM = "/usr/bin/chromium"
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 WATCH = """() => {
   const main = document.querySelector('main.bench');
   window.took = [];
@@ -42,20 +40,10 @@ PAINT = "() => performance.getEntriesByName('first-contentful-paint').map(e => e
 FETCHED = "() => performance.getEntriesByType('resource').filter(e => e.name.includes('/drawing')).map(e => e.responseEnd - e.startTime)"
 
 
-def settled(page: Page) -> None:
-    expect(page.get_by_role("main", name="Bench")).to_have_attribute("aria-busy", "false", timeout=PATIENCE)
-
-
-def enter(page: Page, line: str) -> None:
-    page.locator("#line").fill(line)
-    page.keyboard.press("Enter")
-    page.wait_for_timeout(60)
+def say(page: Page, line: str) -> None:
+    """A line, and what comes of it."""
+    enter(page, line)
     settled(page)
-
-
-def dead(desk: Desk, job: str) -> str:
-    """Bare volts for the card that asks for them, known source first."""
-    return " ".join(["9", *("1" for _ in desk.job(job).view()["answer"]["card"]["caps"])])
 
 
 def reading(card: dict[str, Any]) -> str | None:
@@ -73,8 +61,8 @@ def one_sheet(page: Page, address: str, desk: Desk, job: str, readings: int) -> 
     settled(page)
     page.wait_for_function("() => document.querySelector('.svg svg')", timeout=PATIENCE)
     page.evaluate(WATCH)
-    enter(page, "off")
-    enter(page, dead(desk, job))
+    say(page, "off")
+    say(page, dead_volts(desk, job))
     lines = ["off"]
     for _ in range(readings):
         card = desk.job(job).view()["answer"]["card"]
@@ -83,7 +71,7 @@ def one_sheet(page: Page, address: str, desk: Desk, job: str, readings: int) -> 
             line = " ".join("1" for _ in card["caps"])
         else:
             line = reading(card) or "see nothing"
-        enter(page, line)
+        say(page, line)
         lines.append(line)
     took, acks = page.evaluate("() => window.took"), page.evaluate(ACKS)
     return {
@@ -149,7 +137,7 @@ def shots(folder: Path) -> None:
                         settled(page)
                         page.wait_for_timeout(900)
                         if typed in ("why", "sheet", "pictures", "log", "drawing", "pad"):
-                            enter(page, typed)
+                            say(page, typed)
                             page.wait_for_timeout(1200)
                         elif typed:
                             page.keyboard.type(typed)
@@ -166,13 +154,13 @@ def shots(folder: Path) -> None:
         page = context.new_page()
         page.goto(f"{address}/{at}")
         settled(page)
-        enter(page, "off")
+        say(page, "off")
         shoot("empty", (tablet,), ("dark",), at, "9 4 1")
-        for line in (dead(desk, job), "OL OL"):
-            enter(page, line)
+        for line in (dead_volts(desk, job), "OL OL"):
+            say(page, line)
         shoot("round", (tablet, large), ("dark", "light"), at, "0.55")
         shoot("round", (phone,), ("dark", "light"), at, "0.55")
-        enter(page, "0.001 0.52")
+        say(page, "0.001 0.52")
         for panel in ("why", "sheet", "pictures", "log", "drawing", "pad"):
             shoot(panel, (tablet,), ("dark",), at, panel)
         browser.close()

@@ -4,7 +4,7 @@ import { link, problem, view } from "./link";
 import { answer, answers, at, boxes, card, doubt, enter, goingLive, peek, pointed, probe, ticks, typed, unsure } from "./store";
 import { aloud, setAloud, speak } from "./speech";
 import type { Card, Probe } from "./types";
-import { minutes, percent, showBand, showValue } from "./values";
+import { minutes, percent, showValue } from "./values";
 import { cardAloud, fallsIn, partsOf, shownOf, splitLead } from "./words";
 
 export function Ask() {
@@ -261,5 +261,3 @@ export function Said() {
   if (f.length) return <p class="said" role="status">{f.map((r) => <span key={r.where}>{r.where} <b>{r.verdict}</b><br /></span>)}</p>;
   return <p class="said" role="status">{v?.answer?.said ?? ""}</p>;
 }
-
-export function bandOf(p: Probe | null): string { return p ? showBand(p.healthy, p.unit) : ""; }

@@ -3,7 +3,7 @@ import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { call, view } from "./link";
 import { doubt, looked, panel, probe } from "./store";
 import { rows } from "./side";
-import { showBand, showValue } from "./values";
+import { showBand } from "./values";
 
 type Box = [number, number, number, number];
 interface Drawn { svg: string; data: { size: Box; parts: Record<string, { box: Box }>; pins: Record<string, Record<string, [number, number]>>; nets: Record<string, { at: [number, number][] }> } }
@@ -166,5 +166,3 @@ function MarkAt({ m, scale, box }: { m: Mark; scale: number; box: Box }) {
     </g>
   );
 }
-
-export { showValue };

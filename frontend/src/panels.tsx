@@ -1,5 +1,4 @@
 // What is a tap away: other readings, why, the whole log, pictures.
-import { useEffect, useState } from "preact/hooks";
 import type { ComponentChildren } from "preact";
 import { call, view } from "./link";
 import { card, enter, panel, typed } from "./store";
@@ -55,15 +54,4 @@ export function WholeLog() {
       <label class="file">Add a photograph <input type="file" accept="image/jpeg,image/png,image/webp" capture="environment" onChange={(e) => upload(e.currentTarget.files?.[0])} /></label>
     </Panel>
   );
-}
-
-export function useData<T>(path: string | null): { data: T | null; error: string | null } {
-  const [state, set] = useState<{ data: T | null; error: string | null }>({ data: null, error: null });
-  useEffect(() => {
-    if (path === null) return;
-    let gone = false;
-    call<T>("GET", path).then((data) => { if (!gone) set({ data, error: null }); }, (bad: Error) => { if (!gone) set({ data: null, error: bad.message }); });
-    return () => { gone = true; };
-  }, [path]);
-  return state;
 }

@@ -1,7 +1,7 @@
 // Odds over the entries, a place's predicted spread, a node's waveform: each drawn, and said in words.
 import type { ComponentChildren } from "preact";
-import { useEffect, useState } from "preact/hooks";
-import { call, view } from "./link";
+import { useAsked, type Asked } from "./asked";
+import { view } from "./link";
 import { Panel } from "./panels";
 import { card, probe } from "./store";
 import { percent, showValue, step, unitSign } from "./values";
@@ -16,41 +16,27 @@ interface Curve { volts: number[] | null; other?: number[] | null; mean: number;
 
 const DASH = ["", "9 5", "3 4", "12 4 3 4", "6 3", "2 6"];
 
-/** What is asked of the bench for a picture, afresh with each view. */
-function useAsked<T extends { text: string; left?: number }>(path: string | null): T | string | null {
-  const [state, set] = useState<T | string | null>(null);
-  const version = view.value?.version;
-  useEffect(() => {
-    if (path === null) return;
-    let gone = false;
-    const ask = () => void call<T>("GET", path).then((d) => { if (!gone) { set(d); if (d.left) ask(); } }, (bad: Error) => { if (!gone) set(bad.message); });
-    ask();
-    return () => { gone = true; };
-  }, [path, version]);
-  return state;
-}
-
 export function Pictures() {
-  const job = view.value?.job, p = probe.value, c = card.value;
+  const job = view.value?.job, now = view.value?.version, p = probe.value, c = card.value;
   const state = c?.state ? `&state=${encodeURIComponent(c.state)}` : "";
   const place = p ? `red=${encodeURIComponent(p.red)}&black=${encodeURIComponent(p.black)}` : null;
   const live = p && (p.function === "v" || p.function === "ac" || p.function === "max" || p.function === "min");
-  const odds = useAsked<History>(`/api/jobs/${job}/odds`);
-  const spread = useAsked<Spread>(place && p ? `/api/jobs/${job}/spread?${place}&function=${p.function}&alone=${p.alone}${state}` : null);
-  const wave = useAsked<Wave>(place && live ? `/api/jobs/${job}/wave?${place}${state}` : null);
+  const odds = useAsked<History>(`/api/jobs/${job}/odds`, now);
+  const spread = useAsked<Spread>(place && p ? `/api/jobs/${job}/spread?${place}&function=${p.function}&alone=${p.alone}${state}` : null, now);
+  const wave = useAsked<Wave>(place && live ? `/api/jobs/${job}/wave?${place}${state}` : null, now);
   return (
     <Panel title="Pictures" wide>
       <div class="pictures">
-        <Figure title="Odds over the entries" text={textOf(odds)}>{odds && typeof odds !== "string" && odds.entries.length > 0 ? <Odds h={odds} /> : null}</Figure>
-        {p ? <Figure title={`What ${p.where} may show`} text={textOf(spread)}>{spread && typeof spread !== "string" && spread.healthy ? <Spreads s={spread} /> : null}</Figure> : null}
-        {live ? <Figure title={`${p.red} over one mains period`} text={textOf(wave)}>{wave && typeof wave !== "string" && wave.ms ? <Waves w={wave} /> : null}</Figure> : null}
+        <Figure title="Odds over the entries" text={textOf(odds)}>{odds.data?.entries.length ? <Odds h={odds.data} /> : null}</Figure>
+        {p ? <Figure title={`What ${p.where} may show`} text={textOf(spread)}>{spread.data?.healthy ? <Spreads s={spread.data} /> : null}</Figure> : null}
+        {live ? <Figure title={`${p.red} over one mains period`} text={textOf(wave)}>{wave.data?.ms ? <Waves w={wave.data} /> : null}</Figure> : null}
       </div>
       {p ? null : <p>The spread and the waveform of a place are drawn once a card asks for a reading there.</p>}
     </Panel>
   );
 }
 
-const textOf = (x: { text: string; caution?: string } | string | null): string => (x === null ? "being worked out" : typeof x === "string" ? x : [x.text, x.caution].filter(Boolean).join(" "));
+const textOf = ({ data, error }: Asked<{ text: string; caution?: string }>): string => error ?? (data ? [data.text, data.caution].filter(Boolean).join(" ") : "being worked out");
 
 function Figure({ title, text, children }: { title: string; text: string; children: ComponentChildren }) {
   return <figure><figcaption>{title}</figcaption>{children}<p>{text}</p></figure>;

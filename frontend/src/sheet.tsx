@@ -1,9 +1,10 @@
 // The sheet as text, looked over while typing, beside the drawing; and a form for a part that is picked on the board.
 import { signal } from "@preact/signals";
 import { useEffect, useRef, useState } from "preact/hooks";
+import { useAsked } from "./asked";
 import { Drawing } from "./drawing";
 import { call, device, newKey, view } from "./link";
-import { Panel, useData } from "./panels";
+import { Panel } from "./panels";
 
 interface Looked { ok: boolean; error?: string; line?: number | null; column?: number | null; parts?: number; seen?: number; nets?: number }
 interface Kind { name: string; letters: string[]; pins: string[]; unit: string }
@@ -65,7 +66,7 @@ function withLine(text: string, line: string, key: "ways" | "parts"): string {
 const COLOURS = ["black", "brown", "red", "orange", "yellow", "green", "blue", "violet", "grey", "white", "gold", "silver"];
 
 function AddPart({ add }: { add: (line: string, key: "ways" | "parts") => void }) {
-  const kinds = useData<Kind[]>("/api/families").data ?? [];
+  const kinds = useAsked<Kind[]>("/api/families").data ?? [];
   const [kind, setKind] = useState("resistor");
   const [ref, setRef] = useState("");
   const [value, setValue] = useState("");

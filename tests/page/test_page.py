@@ -20,7 +20,7 @@ from playwright.sync_api import Page, expect
 from halfsplit.bench.begin import new_job
 from halfsplit.bench.desk import Desk
 from halfsplit.bench.shelf import Intake
-from page_tool import KIT, PATIENCE, serving
+from page_tool import KIT, PATIENCE, dead_volts, enter, serving, settled
 
 ROOT = Path(__file__).resolve().parents[2]
 AXE = ROOT / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
@@ -34,17 +34,8 @@ def begun(desk: Desk) -> str:
 
 def opened(page: Page, address: str, job: str) -> Page:
     page.goto(f"{address}/#/job/{job}")
-    expect(page.get_by_role("main", name="Bench")).to_have_attribute("aria-busy", "false", timeout=PATIENCE)
+    settled(page)
     return page
-
-
-def enter(page: Page, line: str) -> None:
-    page.get_by_role("textbox").first.fill(line)
-    page.keyboard.press("Enter")
-
-
-def settled(page: Page) -> None:
-    expect(page.get_by_role("main", name="Bench")).to_have_attribute("aria-busy", "false", timeout=PATIENCE)
 
 
 def entries(desk: Desk, job: str) -> list[str]:
@@ -217,11 +208,6 @@ def test_the_probes_of_a_round_are_looked_through_and_a_value_points_to_its_part
         assert len(entries(desk, job)) == logged
 
 
-def dead_line(desk: Desk, job: str) -> str:
-    caps = desk.job(job).view()["answer"]["card"].get("caps") or []
-    return " ".join(["9", *("1" for _ in caps)])
-
-
 VIEWS = {
     "list": ((1280, 800), "#/", ()),
     "new job": ((1280, 800), "#/new", ()),
@@ -252,7 +238,7 @@ def test_axe_finds_nothing_serious(theme: str, tmp_path: Path, pages: Any) -> No
             if where == "job":
                 settled(page)
             for line in lines:
-                enter(page, dead_line(desk, job) if line == "dead" else line)
+                enter(page, dead_volts(desk, job) if line == "dead" else line)
                 settled(page)
             page.wait_for_timeout(300)
             page.evaluate(source)
@@ -281,7 +267,7 @@ def proven_dead(desk: Desk, job: str, page: Page) -> None:
     """The plug out and every capacitor read, so that the page asks for a reading."""
     enter(page, "off")
     settled(page)
-    enter(page, dead_line(desk, job))
+    enter(page, dead_volts(desk, job))
     settled(page)
 
 

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import uvicorn
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import Page, expect
 
 from halfsplit.bench.app import make_app
 from halfsplit.bench.desk import Desk
@@ -23,6 +23,8 @@ from halfsplit.bench.shelf import Shelf
 from halfsplit.jobs.kit import read_kit
 
 KIT = Path(__file__).resolve().parents[2] / "examples" / "bench-kit.yaml"
+CHROMIUM = "/usr/bin/chromium"
+FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update", "--disable-sync", "--no-first-run"]
 PATIENCE = 120_000  # ms: the first look at a sheet solves it
 FUNCTIONS = {
     "DC volts": "v", "AC volts": "ac", "DC volts, MAX": "max", "DC volts, MIN": "min", "ohms": "r", "diode test": "d",
@@ -56,6 +58,22 @@ def serving(folder: Path, clock: Callable[[], Any] | None = None, port: int = 0)
         listening.close()
 
 
+def settled(page: Page) -> None:
+    """Wait until the bench has said what the last line means."""
+    expect(page.get_by_role("main", name="Bench")).to_have_attribute("aria-busy", "false", timeout=PATIENCE)
+
+
+def enter(page: Page, line: str) -> None:
+    """A line, and Enter."""
+    page.locator("#line").fill(line)
+    page.keyboard.press("Enter")
+
+
+def dead_volts(desk: Desk, job: str) -> str:
+    """Bare volts for the card that asks for them, the known source first."""
+    return " ".join(["9", *("1" for _ in desk.job(job).view()["answer"]["card"].get("caps") or [])])
+
+
 class PageTool:
     """The loop of one job on the page. touch: taps only (words on the tablet's own keyboard); else keys only."""
 
@@ -63,23 +81,19 @@ class PageTool:
         self.page, self.desk, self.job, self.touch, self.pass_time = page, desk, job, touch, pass_time
         self.ask = page.get_by_role("region", name="What to do now")
         page.goto(f"{address}/#/job/{job}")
-        self.settle()
+        settled(self.page)
         self.lines = self._last()
         self.hello = self.read()
 
     def close(self) -> None:
         """The page is closed by whoever opened it."""
 
-    def settle(self) -> None:
-        """Until the bench has said what the last line means."""
-        expect(self.page.get_by_role("main", name="Bench")).to_have_attribute("aria-busy", "false", timeout=PATIENCE)
-
     # ---- hands
 
     def send(self, line: str) -> dict[str, Any]:
         """One line, by keys or by taps; then what the page shows."""
         (self._tapped if self.touch else self._typed)(line)
-        self.settle()
+        settled(self.page)
         return self.read()
 
     def _typed(self, line: str) -> None:
@@ -238,8 +252,3 @@ def keys_of(line: str) -> list[str] | None:
     if not re.fullmatch(r"[0-9kMunm. OL/-]+", text):
         return None
     return [names.get(k, k) for k in re.findall(r"OL|.", text)]
-
-
-def visible(page: Page, name: str) -> Locator:
-    """A region of the page."""
-    return page.get_by_role("region", name=name)
