@@ -1,7 +1,7 @@
 // The one thing to do now, in the place where the eye stays: reading, act, question, going live, or the end.
 import { useEffect, useState } from "preact/hooks";
 import { link, problem, view } from "./link";
-import { answer, answers, at, boxes, card, doubt, enter, goingLive, peek, pointed, probe, ticks, typed, unsure } from "./store";
+import { answer, answers, at, boxes, card, doubt, enter, goingLive, peek, pointed, probe, sourceFirst, ticks, typed, unsure } from "./store";
 import { aloud, setAloud, speak } from "./speech";
 import type { Card, Probe } from "./types";
 import { minutes, percent, showValue } from "./values";
@@ -167,7 +167,7 @@ function useSecondsLeft(wait: number): number {
 function ReadDead({ c }: { c: Card }) {
   const left = useSecondsLeft(c.wait ?? 0);
   const words = typed.value.trim().replace(/^dead\s*/i, "").split(/\s+/).filter((w) => w !== "");
-  const source = c.type?.startsWith("dead 9V") ? [{ name: "a known source", held: "9 V battery, say", tool: "same leads" }] : [];
+  const source = sourceFirst.value ? [{ name: "a known source", held: "9 V battery, say", tool: "same leads" }] : [];
   const caps = c.places ?? (c.caps ?? []).map((name) => ({ name, held: "once more", tool: "" }));
   const zero = words.slice(source.length, source.length + caps.length).some((w) => Number(w.replace(/v$/i, "")) === 0);
   const fields = [...source, ...caps, ...(zero ? [{ name: "the source again", held: "0.0 shown: is a lead open?", tool: "" }] : [])];

@@ -2,7 +2,7 @@
 import { useEffect, useRef } from "preact/hooks";
 import { busy, link, problem, takeBack, view, waiting } from "./link";
 import { Said } from "./ask";
-import { allTicked, answer, answers, at, card, doubt, enter, goingLive, holds, looked, notNow, panel, peek, probe, ticks, boxes, typed } from "./store";
+import { allTicked, answer, answers, at, card, doubt, enter, goingLive, holds, looked, notNow, panel, peek, probe, sourceFirst, ticks, boxes, typed } from "./store";
 import { speak } from "./speech";
 import { typedValues } from "./values";
 import { cardAloud } from "./words";
@@ -83,7 +83,7 @@ export function take(): void {
 function missing(text: string): string {
   const c = card.value;
   if (!c?.caps || !/^[\d.,\sv]+$/i.test(text)) return "";
-  const wanted = [...(c.type?.startsWith("dead 9V") ? ["a known source"] : []), ...c.caps];
+  const wanted = [...(sourceFirst.value ? ["a known source"] : []), ...c.caps];
   const typed = text.split(/\s+/).length;
   return typed < wanted.length ? `${typed} values, ${wanted.length} wanted; still to read: ${wanted.slice(typed).join(", ")}` : "";
 }

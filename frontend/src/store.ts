@@ -30,6 +30,8 @@ export const doubt = computed(() => {
 });
 export const holds = computed(() => view.value?.holder?.device === localStorage.getItem("halfsplit.device"));
 export const unsure = computed(() => link.value !== "up" || (view.value?.holder ? !view.value.holder.there : false));
+/** Volts are to begin with a source that is known: this meter has shown nothing yet. */
+export const sourceFirst = computed(() => card.value?.meter === "prove");
 export const goingLive = computed(() => card.value?.kind === "act" && (card.value.do === "on" || card.value.do === "confirm"));
 export const boxes = computed(() => (card.value?.kind === "act" ? card.value.confirm ?? [] : []));
 export const allTicked = computed(() => boxes.value.every((_, i) => ticks.value.has(i)));
@@ -99,8 +101,8 @@ export function asSent(line: string): string {
   const text = line.trim();
   if (c?.kind === "act" && c.caps && text !== "" && text.split(/\s+/).every((w) => /^\d+([.,]\d+)?v?$/i.test(w))) {
     const words = text.split(/\s+/).map((w) => w.replace(/v$/i, ""));
-    if (c.type?.startsWith("dead 9V")) words[0] = `${words[0]}V`; // the known source comes first
-    if (words.length > c.caps.length + (c.type?.startsWith("dead 9V") ? 1 : 0)) words[words.length - 1] += "V";
+    if (sourceFirst.value) words[0] = `${words[0]}V`; // the known source comes first
+    if (words.length > c.caps.length + (sourceFirst.value ? 1 : 0)) words[words.length - 1] += "V";
     return `dead ${words.join(" ")}`;
   }
   if (c?.kind === "start" && text !== "" && !text.includes(":")) return `${c.type ?? ""}${text}`;
