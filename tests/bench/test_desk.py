@@ -193,6 +193,7 @@ def test_taken_from_a_lost_device_nobody_knows_how_the_set_stands(job: OpenJob, 
     assert settled(job)["holder"]["there"] is False
     job._worker = _Idle()  # type: ignore[assignment]  # the worker is busy with another job
     job.hold(THERE, "laptop")
+    assert job.view()["working"]  # the old state never stands beside the new holder as if it were settled
     before = texts(folder)
     with pytest.raises(Changed):
         job.enter("R1 1k r", "cccccccc", stamp, THERE)

@@ -107,6 +107,7 @@ class OpenJob:
             self.holder, self._never_held = device, False
             self._link_was_lost = self._link_was_lost or holder is not None
         if holder is not None:
+            self.working = "how the set stands is not known"  # until the new sitting shows it: never the old state beside the new holder
             self._worker.submit(self._safely, self._unknown)  # a line that comes sooner does it itself
         self.publish()
 
