@@ -78,7 +78,7 @@ def test_pins_are_named_right_everywhere(family):
     for a, b in pairs:
         assert a in pins and b in pins and a != b, (family.name, a, b)
     assert {f for _, _, f in (*family.cold_reads, *family.alone_reads)} <= FUNCTIONS
-    assert set(family.outputs) <= pins
+    assert set(family.outputs) <= pins and set(family.switching) <= pins
 
 
 @ALL

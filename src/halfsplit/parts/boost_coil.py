@@ -46,6 +46,7 @@ FAMILY = Family(
         Way("shorted-turns", 0.4, HDBK338, _turns, "shorted turns", {"burnt": 0.4}, "short"),
     ),
     stamp=stamp,
+    switching=("b", "core"),
     shaken=0.3,
     heated=0.05,
     main_value="henry",

@@ -60,6 +60,7 @@ FAMILY = Family(
         Way("shorted-turns", 0.45, HDBK338, put("turns", 1.0), "shorted turns", {"burnt": 0.2}, "short"),
     ),
     stamp=stamp,
+    switching=("p-", "s1", "s2", "core"),
     shaken=0.3,
     heated=0.1,
     sides=(("p+", "p-", "core"), ("s1", "ct", "s2")),

@@ -24,7 +24,7 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
         s.ideal((pins["fb"], gnd), (up, pins["vs"]), 1.0, 1e3)
         s.driver(pins["lo"], gnd, pins["fb"], pins["sense"], on=on, trip=v["trip"])
         s.driver(pins["ho"], pins["vs"], up, pins["vs"], on=on, trip=v["trip"])
-        s.resistor(pins["hv"], gnd, 100e6)
+        s.resistor(pins["bulk"], gnd, 100e6)
     else:
         s.driver(pins["lo"], gnd, pins["fb"], pins["sense"], on=0.0 * on - 1.0, trip=v["trip"])
         s.driver(pins["ho"], pins["vs"], pins["vs"], pins["vs"], on=0.0 * on - 1.0, trip=v["trip"])
@@ -33,7 +33,7 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
 
 def settle(probe: Any, v: Values, now: Array) -> Array:
     """Starts where Vcc and bulk are high enough; running it gives up under its stops, or where feedback stands at its top, and tries again."""
-    vcc, bulk, fb = (probe.volts(pin, "gnd").mean(1) for pin in ("vcc", "hv", "fb"))
+    vcc, bulk, fb = (probe.volts(pin, "gnd").mean(1) for pin in ("vcc", "bulk", "fb"))
     starts = (vcc > v["von"]) & (bulk > v["brown_in"])
     stays = (vcc > v["voff"]) & (bulk > v["brown_out"]) & (fb < v["over"])
     return np.asarray(np.where(now > 0.5, stays, starts) & (np.asarray(v["alive"]) > 0.5), float)
@@ -43,7 +43,7 @@ FAMILY = Family(
     name="llc-controller",
     words=("llc-controller", "half-bridge-controller", "resonant-controller"),
     letters=(),
-    pins=("vcc", "gnd", "hv", "fb", "ho", "vs", "lo", "sense"),
+    pins=("vcc", "gnd", "bulk", "fb", "ho", "vs", "lo", "sense"),
     params=(
         Param("von", "V", 12.0, 0.05, 1.15),
         Param("voff", "V", 9.0, 0.06, 1.15),
@@ -64,6 +64,7 @@ FAMILY = Family(
         Way("vcc-short", 0.4, BENCH, spread("across", 1.0, 60.0), "its Vcc shorted inside", {"cracked": 0.3}, "short"),
     ),
     stamp=stamp,
+    switching=("ho", "lo"),
     shaken=0.1,
     heated=0.3,
     dies_alone=False,
@@ -75,5 +76,5 @@ FAMILY = Family(
     substitute="same number incl. suffix; look-alikes are not equal",
     cold_reads=(("vcc", "gnd", "r"),),
     alone_reads=(("vcc", "gnd", "r"),),
-    symbol=Box(("hv", "vcc", "fb", "gnd"), ("ho", "vs", "lo", "sense")),
+    symbol=Box(("bulk", "vcc", "fb", "gnd"), ("ho", "vs", "lo", "sense")),
 )

@@ -63,6 +63,7 @@ FAMILY = Family(
         Way("vcc-short", 0.4, BENCH, spread("across", 1.0, 60.0), "its Vcc shorted inside", {"cracked": 0.3}, "short"),
     ),
     stamp=stamp,
+    switching=("gate",),
     shaken=0.1,
     heated=0.3,
     dies_alone=False,

@@ -29,7 +29,7 @@ def build(parts: tuple[Clause, ...], unit: Unit, symptom: tuple[str, ...]) -> Ci
     cold = (*_secondary(want), *_feedback(want), *_standby_side(want))
     hot = (*_front(want, unit), *_boost(want, unit), *_bulk(want), *_bridge(want), *_standby(want))
     everything = (*hot, *cold)
-    hot_nets = {n for p in hot for n in p.pins.values()} - {"0V", "sec-one", "sec-two", "standby-out", rail_net(want.standby)}
+    hot_nets = {n for p in hot for n in p.pins.values()} - {"0V", "sec-one", "sec-two", "enable-a", rail_net(want.standby)}
     words = dict.fromkeys(["on", *([want.press] if want.press else [])])
     return Circuit(
         unit=unit,
@@ -141,7 +141,7 @@ def _bridge(want: Wanted) -> tuple[Part, ...]:
         part(
             "llc-controller",
             "llc-controller",
-            "vcc=vcc gnd=hot- hv=bulk fb=fb ho=high-drive vs=mid lo=low-drive sense=low-source",
+            "vcc=vcc gnd=hot- bulk=bulk fb=fb ho=high-drive vs=mid lo=low-drive sense=low-source",
             trip=float(f"{1.8 * LOW_SENSE_MEAN:.3g}"),
         ),
         part("high-gate-R", "resistor", "a=high-drive b=high-gate", ohms=22.0, watts=0.25),
