@@ -217,6 +217,8 @@ BODIES: dict[str, tuple[tuple[str, str], ...]] = {
     "op-amp": (("v+", "v-"), ("v+", "out"), ("out", "v-")), "comparator": (("v+", "v-"), ("v+", "out"), ("out", "v-")),
     "resistive-load": (("+", "-"),), "power-load": (("+", "-"),),
     "tvs": (("a", "k"),), "tantalum": (("+", "-"),), "led": (("a", "k"),), "scr": (("a", "k"),), "battery": (("+", "-"),),
+    "boost-fet": (("d", "s"), ("g", "s")), "bridge-fet": (("d", "s"), ("g", "s")), "pfc-controller": (("vcc", "gnd"),),
+    "llc-controller": (("vcc", "gnd"),), "standby": (("in+", "in-"),),
     "controller": (("vcc", "gnd"),), "load": (("+", "-"),), "micro": (("vdd", "0v"),),
 }
 # Pins that hang together inside the part; families not listed join all their pins. Capacitors join (a leak is drawn).
@@ -225,6 +227,8 @@ ISLANDS: dict[str, tuple[tuple[str, ...], ...]] = {
     "opto-triac": (("a", "k"), ("t1",), ("t2",)), "flyback": (("p+", "p-"), ("a+", "a-"), ("s+", "s-"), ("core",)),
     "relay": (("c+", "c-"), ("com", "no")), "changeover": (("c+", "c-"), ("com", "no", "nc")),
     "capacitor": (("a",), ("b",)), "ceramic": (("a",), ("b",)),
+    "bridge-fet": (("d", "g", "s"), ("core",)), "bridge-transformer": (("p+", "p-"), ("s1", "ct", "s2"), ("core",)),
+    "standby": (("in+", "in-", "v+", "v-"), ("s+", "s-")),
     "x-cap": (("a",), ("b",)), "y-cap": (("a",), ("b",)), "fet": (("d", "g", "s"), ("core",)),
 }
 
