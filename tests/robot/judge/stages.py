@@ -152,7 +152,7 @@ def _pfc_controller(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     if not runs:
         deck.resistor(pins["gate"], g, 10.0)
         return
-    level = ramp(f"(({v['ref'] + 0.04:.9g}-({deck.v(pins['fb'], g)}))/0.06)")
+    level = ramp(f"(({v['ref'] + 0.05:.9g}-({deck.v(pins['fb'], g)}))/0.06)")
     _gate(deck, pins["gate"], g, f"3.0*{level}*{_trip(deck, part, pins)}")
 
 
