@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from halfsplit.circuit.model import Circuit, Unit
-from halfsplit.circuit.starting import dropper, flyback, flyback_line, linear, pfc, pfc_line, series_chain
+from halfsplit.circuit.starting import class_d, dropper, flyback, flyback_line, linear, pfc, pfc_line, series_chain
 from halfsplit.circuit.starting.build import check_mains
 from halfsplit.circuit.starting.place_names import place_words
 from halfsplit.circuit.starting.words import Clause, clauses
@@ -46,6 +46,13 @@ STARTS: dict[str, Start] = {
             "PFC and half-bridge; out 36V 10A",
             pfc_line.KNOWN,
             pfc.build,
+        ),
+        Start(
+            "class-D amplifier",
+            r"class[ -]?d(?:[ -](?:audio[ -])?amplifier)?",
+            "class-D amplifier; rails 45V; speaker 4R",
+            class_d.KNOWN,
+            class_d.build,
         ),
     )
 }
