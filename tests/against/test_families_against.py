@@ -22,7 +22,8 @@ from judge_side import Answers
 from halfsplit.parts import FAMILIES
 
 ANSWERS = Answers()
-STAGES = {"boost-coil", "boost-fet", "pfc-controller", "bridge-fet", "bridge-transformer", "llc-controller", "standby"}
+STAGES = {"boost-coil", "boost-fet", "pfc-controller", "bridge-fet", "bridge-transformer", "llc-controller", "standby",
+          "class-d-fet", "class-d-driver", "split-supply"}
 
 
 def cells(rig: Rig) -> list[Cell]:

@@ -16,7 +16,7 @@ OFF, RUNS, SAGS, LOW_ONLY = 0.0, 1.0, 2.0, 3.0
 BOOT_AMPS = 0.6e-3  # what the upper half takes (common practice)
 BASS, MOST_SAG, SAGGED = 10e-3, 1.5, 0.75  # [s] half a wave of bass, [V] sag over it that shows; what is then left of the supply
 BOOT_STOPS, MUTED = 5.0, 1.5  # [V] boot supply under which the upper half rests; mute above which all of it does (recalled)
-CATCH = 2.0  # [V] at its middle from one end of the duty to the other
+CATCH = 1.0  # [V] at its middle from one end of the duty to the other
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
@@ -73,7 +73,15 @@ FAMILY = Family(
     ways=(
         Way("dead", 0.4, BENCH, put("alive", 0.0), "supplied but never drives", {"cracked": 0.15}, "open"),
         Way("vcc-short", 0.25, BENCH, spread("across", 1.0, 60.0), "its Vcc shorted inside", {"cracked": 0.3}, "short"),
-        Way("ho-short", 0.35, BENCH, spread("upper", 1.0, 60.0), "its upper output shorted to the middle", {"cracked": 0.3}, "short"),
+        Way(
+            "ho-short",
+            0.35,
+            BENCH,
+            spread("upper", 1.0, 60.0),
+            "its upper output shorted to the middle",
+            {"cracked": 0.3},
+            "short",
+        ),
     ),
     stamp=stamp,
     switching=("ho", "lo", "core", "feed"),

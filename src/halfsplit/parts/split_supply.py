@@ -40,7 +40,10 @@ def settle(probe: Any, v: Values, now: Array) -> Array:
     """On from STARTS to STOPS of bulk; with a rail overloaded it gives up and tries again."""
     bulk = probe.volts("in+", "in-").mean(1)
     least = (1.0 - DROP) * v["volts"]
-    good = [(probe.volts(a, b).mean(1) > least) | (np.asarray(v[lost]) > 0.5) for a, b, lost in (("p", "0", "p_open"), ("0", "m", "m_open"))]
+    good = [
+        (probe.volts(a, b).mean(1) > least) | (np.asarray(v[lost]) > 0.5)
+        for a, b, lost in (("p", "0", "p_open"), ("0", "m", "m_open"))
+    ]
     alive = np.asarray(v["alive"]) > 0.5
     return np.asarray(np.where(now > 0.5, (bulk > STOPS) & good[0] & good[1], bulk > STARTS) & alive, float)
 

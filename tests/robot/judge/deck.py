@@ -218,7 +218,8 @@ BODIES: dict[str, tuple[tuple[str, str], ...]] = {
     "resistive-load": (("+", "-"),), "power-load": (("+", "-"),),
     "tvs": (("a", "k"),), "tantalum": (("+", "-"),), "led": (("a", "k"),), "scr": (("a", "k"),), "battery": (("+", "-"),),
     "boost-fet": (("d", "s"), ("g", "s")), "bridge-fet": (("d", "s"), ("g", "s")), "pfc-controller": (("vcc", "gnd"),),
-    "llc-controller": (("vcc", "gnd"),), "standby": (("in+", "in-"),),
+    "llc-controller": (("vcc", "gnd"),), "class-d-fet": (("d", "s"), ("g", "s")), "class-d-driver": (("vcc", "com"), ("ho", "vs")),
+    "split-supply": (("in+", "in-"),), "standby": (("in+", "in-"),),
     "controller": (("vcc", "gnd"),), "load": (("+", "-"),), "micro": (("vdd", "0v"),),
 }
 # Pins that hang together inside the part; families not listed join all their pins. Capacitors join (a leak is drawn).
@@ -228,7 +229,8 @@ ISLANDS: dict[str, tuple[tuple[str, ...], ...]] = {
     "relay": (("c+", "c-"), ("com", "no")), "changeover": (("c+", "c-"), ("com", "no", "nc")),
     "capacitor": (("a",), ("b",)), "ceramic": (("a",), ("b",)),
     "bridge-fet": (("d", "g", "s"), ("core",)), "bridge-transformer": (("p+", "p-"), ("s1", "ct", "s2"), ("core",)),
-    "standby": (("in+", "in-", "v+", "v-"), ("s+", "s-")),
+    "standby": (("in+", "in-", "v+", "v-"), ("s+", "s-")), "split-supply": (("in+", "in-"), ("p", "0", "m")),
+    "class-d-fet": (("d", "g", "s"), ("core",)), "class-d-driver": (("vcc", "com", "boot", "feed", "vs", "ho", "lo", "ref", "mute", "rail"), ("core",)),
     "x-cap": (("a",), ("b",)), "y-cap": (("a",), ("b",)), "fet": (("d", "g", "s"), ("core",)),
 }
 

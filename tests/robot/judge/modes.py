@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from . import class_d
 from .deck import CHATTER, TRIPPED, VT, Deck
 from .fitted import Fitted
 from .spice import Array, Wave
@@ -187,6 +188,8 @@ def _shoots(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
         return None
     if part.family == "bridge-fet":
         ohms = loop_ohms(deck.parts, part)
+    elif part.family == "class-d-fet":
+        ohms = class_d.loop_ohms(deck.parts, part) * 8.0 / 6.0  # its bound is 6 ohm
     else:
         near = [p for p in deck.parts if p.family == "diode" and p.pins["a"] == part.pins["d"]]
         ohms = min((r for p in near for _, _, r in p.across), default=np.inf)
@@ -196,11 +199,42 @@ def _shoots(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
     return None if when is None else Flip(when, part.ref, "shoots", 1.0)
 
 
+def _driver(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
+    """The class-D driver: 0 off, 1 runs, 2 with a sagging boot supply, 3 without one."""
+    v, now = part.values, deck.on(part, "runs")
+    if "dead" in v:
+        return None
+    vcc, mute, boot = (cycle_mean(wave.time, between(deck, wave, part, *pair), period) for pair in (("vcc", "com"), ("mute", "com"), ("boot", "vs")))
+    runs = (vcc > (v["voff"] if now else v["von"])) & (mute < 1.5)
+    full = 2.0 if 6e-6 > 1.5 * max(_held(deck, part, "boot", "vs"), 1e-12) else 1.0
+    wants = np.where(runs, np.where(boot < 5.0, 3.0, full), 0.0)
+    when = _first(wave.time, wants != now, 3 * period)
+    return None if when is None else Flip(when, part.ref, "runs", float(wants[np.searchsorted(wave.time, when)]))
+
+
+def _held(deck: Deck, part: Fitted, a: str, b: str) -> float:
+    """What stands across two pins [F]."""
+    ends = {part.pins[a], part.pins[b]}
+    held = {p.ref for p in deck.parts if set(p.pins.values()) == ends}
+    return sum(c.farads for c in deck.caps if c.key in held)
+
+
+def _split(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
+    if "dead" in part.values:
+        return None
+    v, runs = part.values, bool(deck.on(part, "runs", 1.0))
+    bulk, plus, minus = (cycle_mean(wave.time, between(deck, wave, part, *pair), period) for pair in (("in+", "in-"), ("p", "0"), ("0", "m")))
+    bad = ((plus < 0.9 * v["volts"]) & ("p_open" not in v)) | ((minus < 0.9 * v["volts"]) & ("m_open" not in v))
+    when = _first(wave.time, (bulk < 80.0) | bad if runs else bulk > 100.0, 4 * period)
+    return None if when is None else Flip(when, part.ref, "runs", 0.0 if runs else 1.0)
+
+
 RULES: Mapping[str, Rule] = {"relay": _relay, "changeover": _relay,
                                "micro": _micro, "controller": _controller, "fuse": _fuse, "resistor": _fusible,
                                "triac": _triac, "scr": _scr, "ptc": _ptc, "fusible": _fusible,
                                "cut-off-resistor": _fusible, "pfc-controller": _pfc, "llc-controller": _llc, "standby": _standby,
-                               "bridge-fet": _shoots, "boost-fet": _shoots}
+                               "bridge-fet": _shoots, "boost-fet": _shoots,
+                               "class-d-fet": _shoots, "class-d-driver": _driver, "split-supply": _split}
 LATCHING = "blown"
 
 

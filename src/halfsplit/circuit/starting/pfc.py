@@ -76,7 +76,9 @@ def _front(want: Wanted, unit: Unit) -> tuple[Part, ...]:
             else (part("x-cap", "capacitor", "a=line b=N", {"volts": 275.0}, ("x2",), farads=680e-9),)
         ),
         part("choke", "choke", "a1=line a2=line-f b1=N b2=neutral-f", {"amps": fuse}),
-        part("bridge", "bridge", "~1=line-f ~2=neutral-f +=rect -=hot-", {"volts": 600.0, "amps": sz.at_least(2.5 * fuse, sz.AMPS)}),
+        part(
+            "bridge", "bridge", "~1=line-f ~2=neutral-f +=rect -=hot-", {"volts": 600.0, "amps": sz.at_least(2.5 * fuse, sz.AMPS)}
+        ),
         part("rect-C", "capacitor", "a=rect b=hot-", {"volts": 450.0}, farads=1e-6),
     )
 
@@ -219,4 +221,3 @@ def _chain(parts: tuple[Part, ...]) -> tuple[str, ...]:
     ).split()
     have = {p.ref for p in parts}
     return tuple(place for place in order if place in have)
-
