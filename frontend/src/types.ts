@@ -22,7 +22,7 @@ export interface Card {
 export interface Suspect { part: string; way: string; odds: number; why: string; group?: number }
 export interface Pair { parts: string[]; ways: string[]; odds: number; root: string | null }
 
-export interface Found { line: number; where: string; value: Num; unit: string; expected: [Num, Num] | null; verdict: string }
+export interface Found { line: number; where: string; value: Num; unit: string; expected: [Num, Num] | null; verdict: string; note?: string }
 
 export interface Answer {
   line: number | null; ok: boolean; said: string; refused: string | null;

@@ -321,7 +321,8 @@ class Job:
     def _said(self, entries: tuple[Entry, ...]) -> str:
         """Two words for the ear."""
         if self.advice is not None and self.advice.found and any(isinstance(e, ReadingEntry) for e in entries):
-            return f"{self.advice.found[-1]['verdict']}. noted."
+            last = self.advice.found[-1]
+            return f"{last['verdict']}. noted." + (f" {last['note']}." if "note" in last else "")
         if any(isinstance(e, StrikeEntry) for e in entries):
             return "struck."
         if any(isinstance(e, CorrectEntry) for e in entries):

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from halfsplit.circuit.islands import islands_of
+from halfsplit.diagnosis.hiccup import kind_of
 from halfsplit.diagnosis.mistakes import Doubt
 from halfsplit.diagnosis.posterior import Posterior
 from halfsplit.diagnosis.proposal import healthy_band
@@ -91,9 +92,20 @@ def found_list(weighed: Weighed, own: Mapping[str, str]) -> list[dict[str, Any]]
                 "unit": column.unit,
                 "expected": None if band is None else list(band),
                 "verdict": word,
+                **_note(taken, column.function, reading.value, band),
             }
         )
     return out
+
+
+def _note(taken: Taken, function: str, value: float, band: tuple[float, float] | None) -> dict[str, str]:
+    """What the peak of a hiccup says by the trade's rule: only of MAX, and only where the display moved."""
+    e = taken.entry
+    moves = "pulsing" in e.flags or e.every is not None or (e.lo is not None and e.hi is not None)
+    if function != "max" or band is None or not moves or not np.isfinite([value, *band]).all():
+        return {}
+    said = kind_of(value, 0.5 * (band[0] + band[1]))
+    return {"note": said} if said else {}
 
 
 def cleared_list(table: Table, weighed: Weighed, prior: np.ndarray) -> list[dict[str, Any]]:

@@ -57,6 +57,9 @@ class Mode:
     (batch, steps) [V], probe.rms(i) the rms through the part's i-th branch.
     latching: once 1 it stays (a blown fuse). charged: where it begins when a control is pressed on a set that already stands:
     the full charge of its rail pulls a relay in, even where the rail then sags. None: as start.
+    falls: of a chip that may hiccup, its running state being 1: falls(probe, values) -> (batch, steps), where in a waveform it would stop.
+    supply: of such a chip, (plus pin, minus pin, span): what has to be charged before it starts again; span(values) -> volts from which that comes up
+    after a stop, and at which it starts.
     """
 
     param: str
@@ -64,6 +67,8 @@ class Mode:
     settle: Callable[[Any, Values, Array], Array]
     latching: bool = False
     charged: float | None = None
+    falls: Callable[[Any, Values], NDArray[np.bool_]] | None = None
+    supply: tuple[str, str, Callable[[Values], tuple[Array, Array]]] | None = None
 
 
 def no_types(word: str) -> dict[str, float]:

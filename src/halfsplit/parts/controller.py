@@ -48,6 +48,17 @@ def settle(probe: Any, v: Values, now: Array) -> Array:
     return np.asarray(np.where(now == STARVED, STARVED, np.where(now == RUNS, np.where(runs, RUNS, OFF), first)))
 
 
+def falls(probe: Any, v: Values) -> Any:
+    """Where, running, it would stop: under voff or above ovp."""
+    vcc = probe.volts("vcc", "gnd")
+    return (vcc < np.asarray(v["voff"])[..., None]) | (vcc > np.asarray(v["ovp"])[..., None])
+
+
+def span(v: Values) -> tuple[Array, Array]:
+    """Its supply comes up from voff to von."""
+    return v["voff"], v["von"]
+
+
 def _other_type(v: Values, u: Array) -> dict[str, Array]:
     """Same pins, other thresholds: 16/10 V and 8.4/7.6 V types stand side by side in the lists (makers' data, recalled)."""
     high = np.asarray(v["von"]) > 12.0
@@ -81,7 +92,7 @@ FAMILY = Family(
     shaken=0.1,
     heated=0.3,
     dies_alone=False,
-    mode=Mode("running", 0.0, settle),
+    mode=Mode("running", 0.0, settle, falls=falls, supply=("vcc", "gnd", span)),
     main_value="von",
     plus_minus=("vcc", "gnd"),
     killers=("switch breakdown", "gate resistor", "Vcc zener"),
