@@ -50,7 +50,8 @@ def both() -> list[tuple[str, int]]:
 
 @pytest.mark.parametrize(("line", "mains"), both())
 def test_the_peak_tells_the_kind_of_a_hiccup(line: str, mains: int) -> None:
-    """Overload stays far under of the rated volts, an open loop goes past 105 % (the chip stops at 1.3 times its own supply), a lost feed reaches about what is rated, and swings past it."""
+    """Overload stays far under, an open loop goes past 105 % (the chip stops at 1.3 times its own supply), a lost feed reaches about what is
+    rated (and swings past it)."""
     state, out = solved(line, mains), circuit(line, mains).part("out-load").values["volts"]
     share = dict(zip(FAULTS, state.reading("out", "0V", "max") / out, strict=True))
     assert all(0.0 < share[f] < 0.4 for f in OVERLOAD), share

@@ -38,7 +38,8 @@ class Cold:
 
 
 def read_volts(state: Settled, red: str, black: str) -> dict[str, float | bool]:
-    """dc, ac (true rms without the dc), min and max (of what pulses: of means over a tenth of a mains cycle), peaks, pulsing, settled; before_*: one run earlier."""
+    """dc, ac (true rms without the dc), min and max (of what pulses: of means over a tenth of a mains cycle), peaks, pulsing, settled;
+    before_*: one run earlier."""
     hertz = next((p.values["hertz"] for p in state.pieces[0].deck.parts if p.family == "mains"), 50.0)
     step = 1.0 / (hertz * 400.0)
     pieces = [_between(p, red, black, step) for p in state.pieces]
