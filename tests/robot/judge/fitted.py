@@ -226,7 +226,7 @@ WAYS: dict[str, dict[str, Change]] = {
     "controller": {"dead": put(dead=1.0), "vcc-short": across("vcc", "gnd", 1.0, 60.0)},
     "flyback": {"primary-open": leg("p+"), "secondary-open": leg("s+"), "aux-open": leg("a+"), "shorted-turns": put(turns=1.0)},
     "relay": {"coil-open": leg("c+"), "stuck-open": put(stuck=1.0), "welded": put(welded=1.0)},
-    "heater": {"open": leg("a"), "low": scale("ohms", 0.3, 0.7, log=False)},
+    "heater": {"open": leg("a"), "low": scale("ohms", 0.15, 0.7)},
     "op-amp": _AMPLIFIER, "comparator": _AMPLIFIER,
     "resistive-load": {"open": leg("+"), "short": across("+", "-", 0.05, 5.0), "low": scale("ohms", 0.3, 0.7, log=False)},
     "power-load": {"short": across("+", "-", 0.05, 5.0), "open": put(watts=0.0), "heavy": scale("watts", 2.0, 4.0, log=False)},
