@@ -29,7 +29,7 @@ from halfsplit.jobs.safety import COLD_OHMS, Go, NoGo
 from halfsplit.jobs.standing import Standing
 from halfsplit.jobs.switch import switch_on
 from halfsplit.jobs.table import Acts, Table
-from halfsplit.jobs.tell import may_wait, tell_card
+from halfsplit.jobs.tell import may_wait, start_card, tell_card
 from halfsplit.jobs.twins import ALIVE
 from halfsplit.jobs.watch import WAITING, coming_odds, cycles_text, meters_to_leave, watch_card
 from halfsplit.jobs.way import in_time, sides_of, to_dead, way_there
@@ -42,6 +42,7 @@ CYCLE_MINUTES = 2.0
 DISCHARGE_MINUTES = 1.5
 UNPLUG_MINUTES = 0.4  # to pull a load at its connector (bench estimate)
 IN_DOUBT = 0.1  # odds from which a load is worth unplugging to see what is left (bench estimate)
+SENSELESS = 0.5  # odds of something not on the sheet from which no value on it is asked for
 TOO_DEAR = 0.02  # bits a minute under which a reading is not worth a hand (bench estimate: an hour for a bit)
 MINUTES_A_BIT = 4.0  # what a bit costs a technician who picks his own readings (bench estimate)
 WORTH_SPEAKING = 3.0  # minutes that a reading of ours must save before it is said unasked
@@ -114,12 +115,16 @@ def advise(
         ],
         doubt=doubt_of(weighed, asked, s.last),
     )
-    if log and (better := better_start(s, weighed, log, table.progress)):
+    better = better_start(s, weighed, log, table.progress) if log else None
+    if better:
         out.warn.append(better.text())
     out.card = next_card(s, table, Gate(s, table, kit, weighed.safe_odds, now), weighed, out)
     out.weighed = weighed
-    if s.power != "on" and may_wait(out.card) and (ask := tell_card(weighed, table, out.rate, traced)):
-        out.card = ask
+    if s.power != "on" and may_wait(out.card):
+        # what a drawing that explains nothing would save by a value on it is no number
+        known = better is None and post.not_on_sheet < SENSELESS
+        ask = start_card(better.line, better.text(), traced) if better else tell_card(weighed, table, out.rate, traced) if known else None
+        out.card = ask or out.card
     return out
 
 
