@@ -24,6 +24,7 @@ HEADROOM = 10.0  # [V] that the bypass source wants above the pin (from memory o
 CLAMP = 6.4  # [V] shunt at the bypass pin (from memory)
 LEAST = 50e-9  # [F] at the bypass pin: with less it resets itself at every edge (makers ask for 0.1 uF and more; half of it a bench estimate)
 MAINS_LIKE = 100.0  # frequency at which that capacitor is sized up [Hz]
+FEEDBACK = 3e3  # [ohm] behind the 5 V of the feedback pin, so that some 0.6 mA flow in the opto LED
 SENSE = 30e3  # [ohm] of the line-sense pin: some 35 uA of its string let it start (25 to 50 uA, from memory)
 
 
@@ -39,7 +40,7 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
         s.regulator(drain, pins["bp"], source, volts=held, drop=HEADROOM, amps=amps, quiescent=0.0)
         s.load(pins["bp"], source, amps=np.where(on > 0.5, v["run"], v["wait"]), volts=2.0)
         s.junction(source, pins["bp"], isat=0.0, breakdown=CLAMP)
-        s.source(pins["fb"], source, dc=5.0 * on, ohms=5e3)
+        s.source(pins["fb"], source, dc=5.0 * on, ohms=FEEDBACK)
         s.resistor(pins["uv"], source, SENSE)
     else:
         s.resistor(pins["uv"], source, CLEAR)

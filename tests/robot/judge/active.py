@@ -83,7 +83,7 @@ def _scr(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
 def _opto(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     mid = deck.inner()
     sense = deck.add("V", pins["a"], mid, 0.0)
-    deck.diode(mid, pins["k"], 1.15, 1.9, 10e-3)
+    deck.diode(mid, pins["k"], part.values["drop"], 1.9, 10e-3)
     c, e = pins["c"], pins["e"]
     if deck.setting.rests:
         deck.add("C", c, e, 10e-12)  # as beside every current while on: without it the steps of a cold reading run out
@@ -256,11 +256,11 @@ def _switcher(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.current(bp, s, f"{v['run'] if runs else v['wait']:.9g}*{wake(deck.v(bp, s), 1.2)}")
     deck.current(bp, s, f"max(0,{deck.v(bp, s)}-6.4)/10")
     if not runs:
-        deck.resistor(fb, s, 5e3)
+        deck.resistor(fb, s, 3e3)
         return
     five = deck.inner()
     deck.add("V", five, s, 5.0)
-    deck.resistor(five, fb, 5e3)
+    deck.resistor(five, fb, 3e3)
     duty = ramp(f"(({deck.v(fb, s)})-0.8)/2.4")
     _moves(deck, part, (d, s), ramp(f"(3.0*{duty}-0.3)/2.7"), v["knee"])
 

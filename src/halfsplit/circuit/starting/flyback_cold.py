@@ -7,6 +7,7 @@ from halfsplit.circuit.starting import sizes as sz
 from halfsplit.circuit.starting.build import electrolytic, part, standard_ohms
 from halfsplit.circuit.starting.flyback_line import Wanted
 from halfsplit.errors import InputError
+from halfsplit.parts.diode import drop_of
 from halfsplit.units_codes import nearest_value
 
 REFERENCE_VOLTS, REFERENCE_AMPS = 2.495, 2e-6  # 431 type, as in docs/families.md
@@ -30,7 +31,7 @@ def secondary(want: Wanted) -> tuple[Part, ...]:
     watts = sz.at_least(0.3 * want.amps, sz.RESISTOR_WATTS)  # three times what 0.1 V at full current makes
     shunt = part("shunt", "resistor", "a=batt-minus b=0V", ohms=standard_ohms(0.1 / want.amps), watts=watts)
     return (
-        part("rectifier", "diode", "a=sec k=out", ratings, tags),
+        part("rectifier", "diode", "a=sec k=out", ratings, tags, drop=drop_of(ratings["amps"])),
         electrolytic("out-cap", "out", "0V", farads, 1.25 * want.out),
         part("out-load", "load", f"+=out -={minus}", volts=want.out, amps=float(f"{want.amps - want.relay_share:.3g}")),
         *((shunt,) if "charger" in want.options else ()),
