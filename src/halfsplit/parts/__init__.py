@@ -8,9 +8,11 @@ from typing import Protocol
 
 from halfsplit.errors import UnknownName
 from halfsplit.parts import (
+    adapter,
     adjustable,
     battery,
     bridge,
+    buck_module,
     capacitor,
     ceramic,
     changeover,
@@ -44,6 +46,7 @@ from halfsplit.parts import (
     opto,
     opto_triac,
     p_mosfet,
+    plain_flyback,
     pnp,
     power_load,
     ptc,
@@ -55,6 +58,7 @@ from halfsplit.parts import (
     scr,
     stat,
     switch,
+    switcher,
     tantalum,
     thermal_link,
     transformer,
@@ -103,7 +107,9 @@ _ALL = (
     pnp,
     n_mosfet,
     p_mosfet,
+    plain_flyback,
     fet,
+    switcher,
     opto,
     opto_triac,
     triac,
@@ -112,6 +118,7 @@ _ALL = (
     regulator,
     ldo,
     adjustable,
+    buck_module,
     op_amp,
     comparator,
     controller,
@@ -125,6 +132,7 @@ _ALL = (
     resistive_load,
     power_load,
     battery,
+    adapter,
     micro,
 )
 FAMILIES: Mapping[str, Family] = MappingProxyType({m.FAMILY.name: m.FAMILY for m in _ALL})

@@ -286,6 +286,24 @@ FLYBACK = Symbol(
     inner=("core",),
 )
 
+PLAIN_FLYBACK = Symbol(
+    {"p+": Leg(0, 0, "l"), "p-": Leg(0, 6, "l"), "s+": Leg(6, 0, "r"), "s-": Leg(6, 6, "r")},
+    (1, -0.2, 5, 6.2),
+    (
+        line((0, 0), (1.8, 0)),
+        winding(1.8, 0, 6, 5, 1),
+        line((1.8, 6), (0, 6)),
+        line((6, 0), (4.2, 0)),
+        winding(4.2, 0, 6, 5, -1),
+        line((4.2, 6), (6, 6)),
+        line((2.8, 0), (2.8, 6)),
+        line((3.2, 0), (3.2, 6)),
+        *(Mark("spot", (p,), 0.18) for p in ((1.1, 5.4), (4.9, 0.6))),
+    ),
+    turns=(0, 4),
+    inner=("core",),
+)
+
 
 def _diode_at(x0: float, y0: float, x1: float, y1: float) -> tuple[Mark, ...]:
     """A small diode in the middle of a line, anode at the first end."""

@@ -199,9 +199,9 @@ class Deck:
         hold = ["Vhold hold 0 PWL(0 1 20u 1 40u 0)"] if self.setting.volts or self.coils else []
         return "\n".join(["* judge", *head, *self.lines, *meter, *hold, *tail, ".end", ""])
 
-    def linked(self, net: str, family: str) -> Fitted | None:
-        """The part of this family on this net, if any."""
-        return next((p for p in self.parts if p.family == family and net in p.pins.values()), None)
+    def linked(self, net: str, *families: str) -> Fitted | None:
+        """The part of one of these families on this net, if any."""
+        return next((p for p in self.parts if p.family in families and net in p.pins.values()), None)
 
 
 Emitter = Callable[[Deck, Fitted, Mapping[str, str]], None]
@@ -212,20 +212,24 @@ BODIES: dict[str, tuple[tuple[str, str], ...]] = {
     "bridge": (("~1", "+"), ("~2", "+"), ("-", "~1"), ("-", "~2")), "npn": (("c", "e"),), "pnp": (("c", "e"),),
     "fet": (("d", "s"), ("g", "s")), "opto": (("c", "e"),), "reference": (("k", "a"),), "regulator": (("in", "out"), ("out", "gnd")),
     "ldo": (("in", "out"), ("out", "gnd")), "adjustable": (("in", "out"), ("out", "adj")),
+    "buck-module": (("in", "gnd"), ("in", "out"), ("out", "gnd")),
     "ceramic": (("a", "b"),), "x-cap": (("a", "b"),), "y-cap": (("a", "b"),),
     "n-mosfet": (("d", "s"), ("g", "s")), "p-mosfet": (("d", "s"), ("g", "s")),
     "op-amp": (("v+", "v-"), ("v+", "out"), ("out", "v-")), "comparator": (("v+", "v-"), ("v+", "out"), ("out", "v-")),
     "resistive-load": (("+", "-"),), "power-load": (("+", "-"),),
     "tvs": (("a", "k"),), "tantalum": (("+", "-"),), "led": (("a", "k"),), "scr": (("a", "k"),), "battery": (("+", "-"),),
+    "switcher": (("d", "s"), ("bp", "s"), ("fb", "s")),
     "controller": (("vcc", "gnd"),), "load": (("+", "-"),), "micro": (("vdd", "0v"),),
 }
 # Pins that hang together inside the part; families not listed join all their pins. Capacitors join (a leak is drawn).
 ISLANDS: dict[str, tuple[tuple[str, ...], ...]] = {
     "transformer": (("p1", "p2"), ("s1", "s2")), "choke": (("a1", "a2"), ("b1", "b2")), "opto": (("a", "k"), ("c", "e")),
     "opto-triac": (("a", "k"), ("t1",), ("t2",)), "flyback": (("p+", "p-"), ("a+", "a-"), ("s+", "s-"), ("core",)),
+    "adapter": (("L", "N"), ("+", "-")),
     "relay": (("c+", "c-"), ("com", "no")), "changeover": (("c+", "c-"), ("com", "no", "nc")),
     "capacitor": (("a",), ("b",)), "ceramic": (("a",), ("b",)),
     "x-cap": (("a",), ("b",)), "y-cap": (("a",), ("b",)), "fet": (("d", "g", "s"), ("core",)),
+    "plain-flyback": (("p+", "p-"), ("s+", "s-"), ("core",)), "switcher": (("d", "s", "bp", "fb", "uv"), ("core",)),
 }
 
 

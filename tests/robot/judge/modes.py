@@ -96,9 +96,30 @@ def _controller(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | N
     return None if low is None else Flip(low, part.ref, "runs", 0.0)
 
 
-def _farads(deck: Deck, part: Fitted) -> float:
+BURST, PAUSE = 4, 4  # cycles that an auto-restart tries and rests: shorter than true, long enough to stand in either
+
+
+def _switcher(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
+    """Waits, runs, or rests after it has been at its limit; bp and uv by their means over a cycle."""
+    v, now = part.values, deck.on(part, "runs")
+    if "dead" in v or _farads(deck, part, ("bp", "s")) < 50e-9:
+        return None
+    bp, fb, uv = (cycle_mean(wave.time, between(deck, wave, part, pin, "s"), period) for pin in ("bp", "fb", "uv"))
+    may = uv > v["uvon"]
+    if now == 0.0:
+        when = _first(wave.time, may & (bp > 0.97 * v["von"]), period)
+        return None if when is None else Flip(when, part.ref, "runs", 1.0)
+    low = _first(wave.time, ~may | (bp < (0.95 if now == TRIPPED else 1.0) * v["voff"]), period)
+    stop = (PAUSE if now == TRIPPED else BURST) * period
+    turns = _first(wave.time, np.full(bp.shape, True) if now == TRIPPED else fb > 3.4, stop)
+    if low is not None and (turns is None or low < turns):
+        return Flip(low, part.ref, "runs", 0.0)
+    return None if turns is None else Flip(turns, part.ref, "runs", 1.0 if now == TRIPPED else TRIPPED)
+
+
+def _farads(deck: Deck, part: Fitted, supply: tuple[str, str] = ("vcc", "gnd")) -> float:
     """What is on the controller's supply [F]."""
-    ends = {part.pins["vcc"], part.pins["gnd"]}
+    ends = {part.pins[pin] for pin in supply}
     held = {p.ref for p in deck.parts if set(p.pins.values()) == ends}
     return sum(c.farads for c in deck.caps if c.key in held)
 
@@ -150,8 +171,15 @@ def _fusible(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None
     return Flip(float(wave.time[-1]), part.ref, "blown", 1.0, float(np.sqrt(over))) if over > 1.0 else None
 
 
-RULES: Mapping[str, Rule] = {"relay": _relay, "changeover": _relay,
-                               "micro": _micro, "controller": _controller, "fuse": _fuse, "resistor": _fusible,
+def _adapter(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
+    rms = np.sqrt(cycle_mean(wave.time, between(deck, wave, part, "L", "N") ** 2, period))
+    fed = bool(deck.on(part, "fed"))
+    when = _first(wave.time, rms <= 80.0 if fed else rms > 80.0, period if fed else SETTLE)
+    return None if when is None else Flip(when, part.ref, "fed", 0.0 if fed else 1.0)
+
+
+RULES: Mapping[str, Rule] = {"adapter": _adapter, "relay": _relay, "changeover": _relay,
+                               "micro": _micro, "controller": _controller, "switcher": _switcher, "fuse": _fuse, "resistor": _fusible,
                                "triac": _triac, "scr": _scr, "ptc": _ptc, "fusible": _fusible,
                                "cut-off-resistor": _fusible}
 LATCHING = "blown"

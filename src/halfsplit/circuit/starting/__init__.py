@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from halfsplit.circuit.model import Circuit, Unit
-from halfsplit.circuit.starting import dropper, flyback, flyback_line, linear, series_chain
+from halfsplit.circuit.starting import dropper, flyback, flyback_integrated, flyback_line, linear, series_chain
 from halfsplit.circuit.starting.build import check_mains
 from halfsplit.circuit.starting.place_names import place_words
 from halfsplit.circuit.starting.words import Clause, clauses
@@ -31,7 +31,20 @@ STARTS: dict[str, Start] = {
     s.name: s
     for s in (
         Start("dropper", r"(?:capacitive[ -])?dropper", "dropper, 24V relay board", dropper.KNOWN, dropper.build),
-        Start("flyback", r"flyback", "flyback with controller 16/10V; out 24V 1.5A", flyback_line.KNOWN, flyback.build),
+        Start(
+            "integrated switch",
+            r"flyback with (?:an )?integrated[ -]switch|integrated[ -]switch flyback",
+            "flyback with integrated switch; out 24V 1A",
+            flyback_integrated.KNOWN,
+            flyback_integrated.build,
+        ),
+        Start(
+            "flyback",
+            r"(?<!switch )(?<!oscillating )flyback(?! with (?:an )?integrated)",
+            "flyback with controller 16/10V; out 24V 1.5A",
+            flyback_line.KNOWN,
+            flyback.build,
+        ),
         Start("linear", r"linear", "linear 12V 1A, 5V", linear.KNOWN, linear.build),
         Start(
             "series chain",

@@ -64,6 +64,16 @@ MARKS: Mapping[str, Marks] = {
         ("out-cap", "+"),
         ("bulk-cap", "+"),
     ),
+    "integrated switch": Marks(
+        {
+            "one package": "one package of few legs on the mains side, its drain leg apart, no fet and no second chip beside it",
+            "no vcc": "no vcc winding: a capacitor of 0.1 to 47 uF at the chip, and no start-up resistor",
+            "ferrite": "a small transformer with a ferrite core and yellow tape, an optocoupler beside it across the gap",
+        },
+        ("flyback with integrated switch; out {v}V {a}A",),
+        ("out-cap", "+"),
+        ("bulk-cap", "+"),
+    ),
     "series chain": Marks(
         {
             "wires": "mains wires and crimped terminals straight to the heater or motor, hardly any board",
