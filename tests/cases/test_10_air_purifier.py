@@ -11,6 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+
 from case_support import Case, begun, check, involved, play, shuffled, without_decisive
 
 LINES = ("unit: air purifier, 230V 50Hz, class II, 30W", "symptom: dead, ticks about once a second",

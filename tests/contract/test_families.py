@@ -78,7 +78,7 @@ def test_pins_are_named_right_everywhere(family):
     for a, b in pairs:
         assert a in pins and b in pins and a != b, (family.name, a, b)
     assert {f for _, _, f in (*family.cold_reads, *family.alone_reads)} <= FUNCTIONS
-    assert set(family.outputs) <= pins
+    assert set(family.outputs) <= pins and set(family.switching) <= pins
 
 
 @ALL
@@ -211,6 +211,11 @@ NOT_ALONE = {
     ("power-load", "open"): "a module's watts",
     ("power-load", "heavy"): "a module's watts",
     ("controller", "dead"): "supplied but does not drive: under power only",
+    ("pfc-controller", "dead"): "supplied but does not drive: under power only",
+    ("llc-controller", "dead"): "supplied but does not drive: under power only",
+    ("standby", "dead"): "a whole supply: under power only",
+    ("standby", "low"): "a whole supply: under power only",
+    ("standby", "no-aux"): "a whole supply: under power only",
     ("opto", "weak"): "needs current through its LED",
     ("opto", "open"): "C-E of a healthy one reads OL",
     ("switcher", "dead"): "supplied but does not switch: under power only",

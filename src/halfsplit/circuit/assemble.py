@@ -44,6 +44,7 @@ def build_circuit(sheet: SheetText, families: Families, start: Circuit | None = 
         start=sheet.start.text if sheet.start else circuit.start,
     )
     circuit = _with_claims(circuit, sheet, families)
+    circuit = replace(circuit, switching=circuit.switching | _switching(circuit, families))
     if short := shorted_mains(circuit, families):
         raise sheet.unit_item.fault(
             f"L and N are one piece of wire through {', '.join(short) or 'a shared net'}; look at that way again"
@@ -115,6 +116,12 @@ def _with_claims(circuit: Circuit, sheet: SheetText, families: Families) -> Circ
         driven, circuit = _drives(circuit, words, families)
         controls[control.text] = driven
     return replace(circuit, controls=controls)
+
+
+def _switching(circuit: Circuit, families: Families) -> frozenset[str]:
+    """Nets that no meter may touch while on, by what hangs on them."""
+    known = ((p, families[p.family]) for p in circuit.parts if p.family in families)
+    return frozenset(p.pins[pin] for p, family in known for pin in family.switching if pin in p.pins)
 
 
 def _net(circuit: Circuit, item: Item, what: str) -> str:

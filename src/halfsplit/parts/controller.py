@@ -89,6 +89,7 @@ FAMILY = Family(
     ),
     wrong=(Way("wrong part", 1.0, BENCH, _other_type, "the type of the other thresholds fitted", {}, "wrong"),),
     stamp=stamp,
+    switching=("gate",),
     shaken=0.1,
     heated=0.3,
     dies_alone=False,

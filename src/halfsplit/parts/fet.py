@@ -49,6 +49,7 @@ FAMILY = Family(
         Way("open", 0.15, SHIFTED, put("d_open", OPEN), "drain open", {"cracked": 0.3}, "open"),
     ),
     stamp=stamp,
+    switching=("d", "g", "core"),
     shaken=0.1,
     heated=0.25,
     dies_alone=False,

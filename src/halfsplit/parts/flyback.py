@@ -80,6 +80,7 @@ FAMILY = Family(
         ),
     ),
     stamp=stamp,
+    switching=("p-", "a+", "s+", "core"),
     shaken=0.3,
     heated=0.1,
     sides=(("p+", "p-", "a+", "a-", "core"), ("s+", "s-")),

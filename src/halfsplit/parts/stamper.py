@@ -27,6 +27,7 @@ AMPLIFIER: Final = 9
 POWER: Final = 10
 FIELD: Final = 11
 CONVERTER: Final = 12
+MOVER: Final = 13
 VT: Final = 0.02585  # thermal voltage at 300 K [V]
 
 
@@ -137,9 +138,36 @@ class Stamper:
         """Draws amps once 0.6 x volts past `above`, less in proportion on the way, nothing under it."""
         self._device(LOAD, (a, b), np.asarray(amps, float), np.asarray(volts, float), np.asarray(above, float))
 
-    def driver(self, gate: str, gnd: str, fb: str, sense: str, *, on: ArrayLike, trip: ArrayLike) -> None:
-        """Averaged gate drive of a controller. on: 1 driving, 0 held low, -1 unplugged (free)."""
-        self._device(DRIVER, (gate, gnd, fb, sense), np.asarray(on, float), np.asarray(trip, float))
+    def mover(
+        self,
+        fet: tuple[str, str, str],
+        output: tuple[str, str],
+        *,
+        siemens: ArrayLike,
+        share: ArrayLike,
+        knee: ArrayLike,
+        top: ArrayLike,
+    ) -> None:
+        """Averaged switch that takes its power as a resistor would (drain, gate, source), as the mean gate drive asks, and puts a
+        share of it out between two nodes; knee: output volts under which its current stops rising; from 0.9 top to top it fades [S, V, V]."""
+        numbers = (np.asarray(siemens, float), np.asarray(share, float), np.asarray(knee, float), np.asarray(top, float))
+        self._device(MOVER, (*fet, *output), *numbers)
+
+    def driver(
+        self,
+        gate: str,
+        gnd: str,
+        fb: str,
+        sense: str,
+        *,
+        on: ArrayLike,
+        trip: ArrayLike,
+        low: ArrayLike = 0.8,
+        span: ArrayLike = 2.4,
+    ) -> None:
+        """Averaged gate drive of a controller. on: 1 driving, 0 held low, -1 unplugged (free). It drives fully at fb = low + span [V]."""
+        numbers = (np.asarray(on, float), np.asarray(trip, float), np.asarray(low, float), np.asarray(span, float))
+        self._device(DRIVER, (gate, gnd, fb, sense), *numbers)
 
     def clamp(self, a: str, b: str, *, volts: ArrayLike, scale: ArrayLike = 1.0) -> None:
         """Both-ways clamp (varistor): 1 mA at volts, steep above."""

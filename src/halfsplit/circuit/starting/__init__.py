@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from halfsplit.circuit.model import Circuit, Unit
-from halfsplit.circuit.starting import dropper, flyback, flyback_integrated, flyback_line, linear, series_chain
+from halfsplit.circuit.starting import dropper, flyback, flyback_integrated, flyback_line, linear, pfc, pfc_line, series_chain
 from halfsplit.circuit.starting.build import check_mains
 from halfsplit.circuit.starting.place_names import place_words
 from halfsplit.circuit.starting.words import Clause, clauses
@@ -52,6 +52,13 @@ STARTS: dict[str, Start] = {
             "series chain: fuse, link 216C, stat, contact, heater 350W",
             series_chain.KNOWN,
             series_chain.build,
+        ),
+        Start(
+            "PFC and half-bridge",
+            r"pfc(?:[ ,+]+(?:and |with )?(?:half[ -]?bridge|llc))?",
+            "PFC and half-bridge; out 36V 10A",
+            pfc_line.KNOWN,
+            pfc.build,
         ),
     )
 }

@@ -74,6 +74,17 @@ MARKS: Mapping[str, Marks] = {
         ("out-cap", "+"),
         ("bulk-cap", "+"),
     ),
+    "PFC and half-bridge": Marks(
+        {
+            "bulk 450": "one electrolytic of 420 to 450 V, and the bridge before it has only a small film capacitor",
+            "coil": "a coil on a ring or ferrite core, a FET and a fast diode on a heatsink between bridge and bulk",
+            "string": "two to four resistors of 0.5 to 1 M in a row from the bulk",
+        },
+        ("PFC and half-bridge; out {v}V {a}A",),
+        ("out-cap", "+"),
+        ("bulk-cap", "+"),
+        (10.0,),
+    ),
     "series chain": Marks(
         {
             "wires": "mains wires and crimped terminals straight to the heater or motor, hardly any board",

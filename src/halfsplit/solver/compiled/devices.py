@@ -31,7 +31,7 @@ inner = njit(cache=True, error_model="numpy", no_cpython_wrapper=True, no_cfunc_
 
 VT = 0.02585
 EXPMAX = 80.0
-TERMINALS = np.array([2, 3, 4, 4, 3, 3, 2, 4, 2, 5, 2, 3, 4])  # of each kind of device
+TERMINALS = np.array([2, 3, 4, 4, 3, 3, 2, 4, 2, 5, 2, 3, 4, 5])  # of each kind of device
 
 
 @inner
@@ -346,11 +346,11 @@ def _load(v, p, mem, cur, jac):
 
 @inner
 def _driver(v, p, mem, cur, jac):
-    """gate gnd fb sense; p: on (-1 unplugged), trip."""
-    state, trip = load(p, 0), load(p, 1)
+    """gate gnd fb sense; p: on (-1 unplugged), trip, fb volts of no drive, fb volts from there to full drive (negative: drives below)."""
+    state, trip, low, span = load(p, 0), load(p, 1), load(p, 2), load(p, 3)
     on = most(state, 0.0)
-    d, dd = _clip01((load(v, 2) - load(v, 1) - 0.8) / 2.4, 0.01)
-    dd = dd / 2.4
+    d, dd = _clip01((load(v, 2) - load(v, 1) - low) / span, 0.01)
+    dd = dd / span
     z = most(least((load(v, 3) - load(v, 1) - trip) / (0.04 * trip), 50.0), -50.0)
     t = 1.0 / (1.0 + exponential(z))
     dt = -(t * (1.0 - t)) / (0.04 * trip)
@@ -523,6 +523,59 @@ def _converter(v, p, mem, cur, jac):
 
 
 @inner
+def _mover(v, p, mem, cur, jac):
+    """d g s o r; p: siemens, efficiency, knee and top of o against r."""
+    siemens, share, knee, top = load(p, 0), load(p, 1), load(p, 2), load(p, 3)
+    u = (load(v, 1) - load(v, 2) - 0.3) / 2.7
+    ul, limited = _limit(u, load(mem, 0), splat(0.01), splat(0.03))
+    store(mem, 0, ul)
+    x, dx = _clip01(ul, 0.01)
+    x = x + dx * (u - ul)
+    dx = dx / 2.7
+    vo = load(v, 3) - load(v, 4)
+    f, df = _clip01((top - vo) / (0.1 * top), 0.01)
+    df = -df / (0.1 * top)
+    vi = load(v, 0) - load(v, 2)
+    ahead = vi > 0.0
+    vi = where(ahead, vi, 0.0)
+    i = siemens * x * f * vi
+    di_v = where(ahead, siemens * x * f, 0.0)
+    di_x = siemens * dx * f * vi
+    di_o = siemens * x * df * vi
+    # at zero output volts it still pushes a current, or it would never rise
+    vp = most(vo, 0.0)
+    den = vp * vp + knee * knee
+    c = (vp + knee) / den
+    dc = where(vo > 0.0, (den - (vp + knee) * 2.0 * vp) / (den * den), 0.0)
+    k = share * vi * c
+    out = k * i
+    dk_v = share * c * (i + vi * di_v)
+    dk_x = k * di_x
+    dk_o = k * di_o + share * vi * i * dc
+    store(cur, 0, i)
+    store(cur, 1, 0.0)
+    store(cur, 2, -i)
+    store(cur, 3, -out)
+    store(cur, 4, out)
+    for j in range(25):
+        store(jac, j, 0.0)
+    store(jac, 0, di_v)
+    store(jac, 1, di_x)
+    store(jac, 2, -di_v - di_x)
+    store(jac, 3, di_o)
+    store(jac, 4, -di_o)
+    store(jac, 15, -dk_v)
+    store(jac, 16, -dk_x)
+    store(jac, 17, dk_v + dk_x)
+    store(jac, 18, -dk_o)
+    store(jac, 19, dk_o)
+    for j in range(5):
+        store(jac, 10 + j, -load(jac, j))
+        store(jac, 20 + j, -load(jac, 15 + j))
+    return limited
+
+
+@inner
 def device(kind, v, p, mem, cur, jac):
     """Fill cur (5, WIDTH) and jac (25, WIDTH, terminal by terminal) at volts v (5, WIDTH); p (4, WIDTH): its numbers, mem (2, WIDTH) keeps limited
     junction volts. Returns the lanes that were limited. Junctions, kind 0, are looked at by `diode`."""
@@ -548,4 +601,6 @@ def device(kind, v, p, mem, cur, jac):
         return _constant_power(v, p, mem, cur, jac)
     if kind == 12:
         return _converter(v, p, mem, cur, jac)
+    if kind == 13:
+        return _mover(v, p, mem, cur, jac)
     return _field_effect(v, p, mem, cur, jac)
