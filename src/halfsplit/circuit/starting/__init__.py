@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from halfsplit.circuit.model import Circuit, Unit
-from halfsplit.circuit.starting import dropper, flyback, flyback_line, linear, series_chain
+from halfsplit.circuit.starting import amplifier, dropper, flyback, flyback_line, linear, series_chain
 from halfsplit.circuit.starting.build import check_mains
 from halfsplit.circuit.starting.place_names import place_words
 from halfsplit.circuit.starting.words import Clause, clauses
@@ -39,6 +39,13 @@ STARTS: dict[str, Start] = {
             "series chain: fuse, link 216C, stat, contact, heater 350W",
             series_chain.KNOWN,
             series_chain.build,
+        ),
+        Start(
+            "class-AB amplifier",
+            r"class[ -]?ab(?:[ -](?:audio[ -])?amplifier)?",
+            "class-AB amplifier +-36V",
+            amplifier.KNOWN,
+            amplifier.build,
         ),
     )
 }
