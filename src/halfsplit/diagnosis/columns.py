@@ -95,11 +95,13 @@ def cold_columns(circuit: Circuit, state: str = DEAD) -> tuple[Column, ...]:
 
 def alone_columns(circuit: Circuit) -> tuple[Column, ...]:
     """Readings of a part with one leg up or out of the circuit."""
-    return tuple(
+    out = [
         _across(part, plus, minus, function, ALONE)
         for part in circuit.parts
         for plus, minus, function in family_of(part).alone_reads
-    )
+        if part.pins[plus] != part.pins[minus]
+    ]
+    return tuple({c.key: c for c in out}.values())
 
 
 def _across(part: Part, plus: str, minus: str, function: str, state: str) -> Column:
@@ -142,4 +144,11 @@ def live_columns(
             out.append(
                 make_column("ac", part.pins[pins[0]], part.pins[pins[1]], condition.key, where=where, part=part.ref, hazard="H3")
             )
+    for part in circuit.parts:
+        out += [
+            make_column("v", part.pins[a], part.pins[b], condition.key, where=part.ref, part=part.ref, hazard=hazard)
+            for tag, (a, b) in family_of(part).drop_live.items()
+            if tag in ("", *part.tags) and not ({part.pins[a], part.pins[b]} & (circuit.switching | circuit.cant))
+            for hazard in ("H1" if {islands[part.pins[a]], islands[part.pins[b]]} == {"cold"} else "H3",)
+        ]
     return tuple({c.key: c for c in out}.values())

@@ -271,6 +271,8 @@ def _act(s: Standing, entry: ActEntry, number: int) -> Standing:
     if entry.act == "lift":
         pin = entry.pin or next(iter(family_of(part).plus_minus or tuple(part.pins)))
         lifted.add((part.ref, pin))
+    elif family_of(part).left_out in part.tags and entry.act in ("remove", "unplug", "plug", "refit"):
+        return _left_out(s, entry.act, part.ref, number)  # while it is out, what drives it may be read with the set on
     elif entry.act in ("unplug", "plug") and family_of(part).visible:  # a load at its connector: nothing to be refitted for it
         return replace(s, unplugged=s.unplugged | {part.ref} if entry.act == "unplug" else s.unplugged - {part.ref})
     elif entry.act in ("remove", "unplug"):
@@ -278,8 +280,17 @@ def _act(s: Standing, entry: ActEntry, number: int) -> Standing:
     elif entry.act in ("refit", "plug", "fit"):
         lifted = {(ref, pin) for ref, pin in lifted if ref != part.ref}
         removed.discard(part.ref)
+    s = _left_out(s, "fit", part.ref, number) if entry.act == "fit" else s
     fitted = (*s.fitted, (number, part.place or part.ref)) if entry.act == "fit" else s.fitted
     waiver = None if entry.act == "fit" else s.waiver  # what was signed was signed for the set as it stood
     opens = family_of(part).mode is not None and family_of(part).protector  # only what may have opened for good is whole again by it
     fresh = s.acts.fresh | ({part.ref} if entry.act == "fit" and opens else set())
     return replace(s, acts=Acts(frozenset(lifted), frozenset(removed), fresh), fitted=fitted, waiver=waiver)
+
+
+def _left_out(s: Standing, act: str, ref: str, number: int) -> Standing:
+    """The same with an output transistor off the board, or on it again."""
+    pulled = tuple(x for x in s.pulled if x[1] != ref)
+    if act in ("remove", "unplug"):
+        return replace(s, pulled=(*pulled, (number, ref)), unplugged=s.unplugged | {ref})
+    return replace(s, pulled=pulled, unplugged=s.unplugged - {ref} if pulled != s.pulled else s.unplugged)

@@ -356,7 +356,7 @@ class Job:
                     **({"mark": s.mark} if s.mark else {}),
                     **({"twin": True} if s.twin else {}),
                     "dead": dead,
-                    "refit": list(s.acts.refs),
+                    "refit": [*s.acts.refs, *(ref for _, ref in s.pulled)],
                     "follow": s.follow,
                 },
                 "found": found,

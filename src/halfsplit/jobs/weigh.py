@@ -17,7 +17,7 @@ from halfsplit.diagnosis.intermittent import Spread, shares, spread
 from halfsplit.diagnosis.mistakes import Mistake
 from halfsplit.diagnosis.outlook import Column, Outlook, Reading
 from halfsplit.diagnosis.posterior import Posterior, Setting, posterior
-from halfsplit.diagnosis.replaced import after_fitting
+from halfsplit.diagnosis.replaced import after_fitting, leaving_out
 from halfsplit.diagnosis.scale import METER
 from halfsplit.diagnosis.slips import Slip
 from halfsplit.diagnosis.suspects import Suspect, suspects
@@ -146,14 +146,18 @@ def weigh(standing: Standing, table: Table, kit: Kit, blocks: list[Block]) -> We
         return said if looks is None else said + looks[coming.origin]
 
     done = -1
-    for line, name in standing.fitted:  # what was read before a part was fitted speaks of the old one
+    off = {ref for _, ref in standing.pulled}
+    last = max((line for line, _ in standing.pulled), default=-1)
+    # what was read before a part was fitted, or left off the board, speaks of the old one; so does what is read of it by itself
+    alone = {t.line: t.entry.part for r, t in zip(readings, used, strict=True) if t.entry.part in off and outlook.columns[r.column].state == ALONE}
+    for line, name in sorted((*standing.fitted, *standing.pulled)):
         if name not in circuit.names:
             continue
-        old = [r for r, t in zip(readings, used, strict=True) if done < t.line < line]
+        old = [r for r, t in zip(readings, used, strict=True) if done < t.line < line or (line == last and t.line in alone)]
         before = posterior(outlook, old, looks=seen(done, line), setting=setting, mistakes=mistakes)
-        outlook = after_fitting(outlook, before, circuit.part(name).ref)
+        outlook = (leaving_out if (line, name) in standing.pulled else after_fitting)(outlook, before, circuit.part(name).ref)
         done = line
-    now = [(r, t) for r, t in zip(readings, used, strict=True) if t.line > done]
+    now = [(r, t) for r, t in zip(readings, used, strict=True) if t.line > done and t.line not in alone]
     if coming is not None:  # what comes and goes is solved nowhere beside another fault: such a job screens its pairs only
         post = posterior(outlook, [r for r, _ in now], looks=seen(done), setting=setting)
     else:

@@ -7,7 +7,17 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from halfsplit.circuit.model import Circuit, Unit
-from halfsplit.circuit.starting import dropper, flyback, flyback_integrated, flyback_line, linear, pfc, pfc_line, series_chain
+from halfsplit.circuit.starting import (
+    amplifier,
+    dropper,
+    flyback,
+    flyback_integrated,
+    flyback_line,
+    linear,
+    pfc,
+    pfc_line,
+    series_chain,
+)
 from halfsplit.circuit.starting.build import check_mains
 from halfsplit.circuit.starting.place_names import place_words
 from halfsplit.circuit.starting.words import Clause, clauses
@@ -59,6 +69,13 @@ STARTS: dict[str, Start] = {
             "PFC and half-bridge; out 36V 10A",
             pfc_line.KNOWN,
             pfc.build,
+        ),
+        Start(
+            "class-AB amplifier",
+            r"class[ -]?ab(?:[ -](?:audio[ -])?amplifier)?",
+            "class-AB amplifier +-36V",
+            amplifier.KNOWN,
+            amplifier.build,
         ),
     )
 }

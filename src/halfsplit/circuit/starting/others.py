@@ -95,6 +95,16 @@ MARKS: Mapping[str, Marks] = {
         ("relay", "c+"),
         ("reservoir", "+"),
     ),
+    "class-AB amplifier": Marks(
+        {
+            "heatsink": "pairs of power transistors on a large heatsink, each with a resistor of 0.1 to 0.47 ohm at its emitter",
+            "two reservoirs": "two large electrolytics of equal size behind one bridge, the transformer's middle on their joint",
+            "speaker": "terminals for a speaker, mostly behind a relay",
+        },
+        (),  # nobody takes an amplifier for something else: it is not offered in another sheet's place
+        ("speaker", "+"),
+        ("plus-reservoir", "+"),
+    ),
 }
 
 
