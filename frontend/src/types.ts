@@ -28,6 +28,7 @@ export interface Answer {
   line: number | null; ok: boolean; said: string; refused: string | null;
   state: { power: string; sides: Record<string, string>; lamp: number | null; pressed: string[]; black: string | null; dead: string[]; refit: string[]; mark?: string; twin?: boolean };
   found: Found[]; suspects: Suspect[]; pairs: Pair[]; nothing_wrong: number; not_on_sheet: number; comes_and_goes?: number;
+  blocks: { block: string; odds: number }[];
   undrawn: { place: string; odds: number; check: string }[]; cleared: { block: string; parts: string[] }[];
   doubt: { ask: string; lines?: number[]; type: { yes: string; no: string; wrong?: string } } | null; speak: boolean; warn: string[]; card: Card;
   tell?: { trace: { text: string; type: string; minutes: number; saves: number }[]; values: { text: string }[] };

@@ -14,6 +14,7 @@ import pytest
 
 from halfsplit.circuit.model import Circuit, Unit, circuit_from_data, circuit_to_data
 from halfsplit.circuit.starting import STARTS, place_words, start_circuit
+from halfsplit.circuit.starting.blocks import block_of
 from halfsplit.errors import InputError, UnknownName
 
 FAMILIES = Path(__file__).parents[2] / "docs" / "families.md"
@@ -111,6 +112,11 @@ def test_what_a_circuit_names_is_there(circuit: Circuit):
     assert circuit.chain[:2] == ("mains", "lead")
     outputs = {out for does in circuit.controls.values() for out in does}
     assert outputs <= {f"{p.ref}.{pin}" for p in circuit.parts for pin in p.pins}
+
+
+def test_every_place_lies_in_a_block(circuit: Circuit):
+    """So that a complaint can be split by stages before anything is traced."""
+    assert [p.ref for p in circuit.parts if block_of(p) is None] == []
 
 
 def test_no_claim_is_wired_to_the_mains(circuit: Circuit):

@@ -22,7 +22,7 @@ from halfsplit.jobs.entry_names import own_blacks
 from halfsplit.jobs.gate import Gate
 from halfsplit.jobs.isolation import claims_cold, ohms_read, spanning
 from halfsplit.jobs.kit import Kit
-from halfsplit.jobs.lists import cleared_list, doubt_of, found_list, pair_list, suspect_list, undrawn_list
+from halfsplit.jobs.lists import block_list, cleared_list, doubt_of, found_list, pair_list, suspect_list, undrawn_list
 from halfsplit.jobs.log import LogLine
 from halfsplit.jobs.other_starts import better_start
 from halfsplit.jobs.safety import COLD_OHMS, Go, NoGo
@@ -63,6 +63,7 @@ class Advice:
     nothing_wrong: float = 0.0
     not_on_sheet: float = 0.0
     undrawn: list[dict[str, Any]] = field(default_factory=list)
+    blocks: list[dict[str, Any]] = field(default_factory=list)
     comes_and_goes: float | None = None  # odds that something does; None in a job that has no word of such
     odds: Array | None = None
     speak: bool = True
@@ -106,6 +107,7 @@ def advise(
         nothing_wrong=post.nothing_wrong,
         not_on_sheet=post.not_on_sheet,
         undrawn=undrawn_list(post),
+        blocks=block_list(table, singles, post),
         comes_and_goes=None if weighed.coming is None else coming_odds(weighed),
         warn=[
             *weighed.unread,

@@ -366,6 +366,7 @@ class Job:
                 "not_on_sheet": a.not_on_sheet,
                 **({} if a.comes_and_goes is None else {"comes_and_goes": a.comes_and_goes}),
                 "undrawn": a.undrawn,
+                "blocks": a.blocks,
                 "cleared": a.cleared,
                 "doubt": a.doubt if refused is None else None,
                 "speak": a.speak,

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from halfsplit.circuit.islands import islands_of
+from halfsplit.circuit.starting.blocks import blocks
 from halfsplit.diagnosis.hiccup import kind_of
 from halfsplit.diagnosis.mistakes import Doubt
 from halfsplit.diagnosis.posterior import Posterior
@@ -51,6 +52,20 @@ def pair_list(post: Posterior, most: int = 4) -> list[dict[str, Any]]:
         for p in post.pairs[:most]
         if p.odds > PAIR_SHOWN
     ]
+
+
+def block_list(table: Table, odds: np.ndarray, post: Posterior, most: int = 3) -> list[dict[str, Any]]:
+    """The blocks of a starting sheet that hold what is wrong, heaviest first: single faults, and pairs with a part there."""
+    of = blocks(table.circuit.parts)
+    total: dict[str, float] = {}
+    for suspect, p in zip(table.suspects, odds, strict=True):
+        if suspect.part is not None and (block := of.get(suspect.part.ref)):
+            total[block] = total.get(block, 0.0) + float(p)
+    for pair in post.pairs:
+        for block in {of[ref] for i in (pair.a, pair.b) if (ref := post.rows[i].part) in of}:
+            total[block] = total.get(block, 0.0) + pair.odds
+    order = sorted(total.items(), key=lambda x: -x[1])[:most]
+    return [{"block": name, "odds": round(p, 4)} for name, p in order if p > PAIR_SHOWN]
 
 
 def undrawn_list(post: Posterior, most: int = 3) -> list[dict[str, Any]]:

@@ -31,6 +31,7 @@ def settle(probe: Any, v: Values, now: Array) -> Array:
 
 FAMILY: Family = replace(
     flyback.FAMILY,
+    switching=("p-", "s+", "core"),
     name="plain-flyback",
     words=("plain-flyback", "two-winding"),
     letters=(),
