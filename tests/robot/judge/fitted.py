@@ -143,6 +143,8 @@ SPREADS: Mapping[str, Callable[[np.random.Generator], float]] = {"judge": _hump,
 
 def _spread(family: str, values: dict[str, float], rng: np.random.Generator, deviate: Callable[[np.random.Generator], float]) -> None:
     grade = {"resistor": float(rng.choice([0.01, 0.02, 0.05])), "capacitor": float(rng.choice([0.05, 0.10]))}
+    if "tolerance" in values:  # printed on it
+        grade |= {"resistor": values["tolerance"], "capacitor": values["tolerance"]}
     for name in sorted(values):
         z = deviate(rng)
         if family == "electrolytic" and name == "farads":
