@@ -11,6 +11,7 @@ from halfsplit.parts import (
     adapter,
     adjustable,
     battery,
+    bench_supply,
     bridge,
     buck_module,
     capacitor,
@@ -132,6 +133,7 @@ _ALL = (
     resistive_load,
     power_load,
     battery,
+    bench_supply,
     adapter,
     micro,
 )

@@ -64,7 +64,7 @@ DEFAULTS: dict[str, dict[str, float]] = {
     "connector": {"ohms": 0.01}, "joint": {"ohms": 0.005}, "fusible": {"ohms": 10, "watts": 0.5}, "ptc": {"amps": 1},
     "tvs": {"volts": 15, "watts": 600}, "tantalum": {"farads": NEEDED, "volts": 16, "leak": 1e7},
     "led": {"amps": 0.02}, "scr": {"hold": 10e-3},
-    "battery": {"volts": 12},
+    "battery": {"volts": 12}, "bench-supply": {"volts": 12, "amps": 0.5},
     "load": {"volts": NEEDED, "amps": NEEDED, "idle": 20e3}, "micro": {"volts": 5, "amps": 8e-3, "idle": 8e3},
 }
 # How far a made part lies from its marking, one sigma, relative. Common practice, apart from what a maker's page would say.
@@ -226,7 +226,7 @@ WAYS: dict[str, dict[str, Change]] = {
     "zener": {"short": across("a", "k", 0.05, 5.0), "open": leg("a"), "leaky": across("a", "k", 200.0, 20e3)},
     "npn": _TRANSISTOR, "pnp": _TRANSISTOR,
     "fet": {"short": across("d", "s", 0.05, 2.0), "gate-short": across("g", "s", 1.0, 500.0), "open": leg("d")},
-    "opto": {"led-open": leg("a"), "weak": scale("ctr", 0.03, 0.35), "short": across("c", "e", 1.0, 50.0), "open": leg("c")},
+    "opto": {"led-open": leg("a"), "weak": scale("ctr", 0.003, 0.35), "short": across("c", "e", 1.0, 50.0), "open": leg("c")},
     "opto-triac": {"led-open": leg("a")},
     "triac": {"short": across("t2", "t1", 0.05, 2.0), "open": put(dead=1.0)},
     "reference": {"short": across("k", "a", 1.0, 30.0), "open": leg("k")},
