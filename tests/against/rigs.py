@@ -130,6 +130,9 @@ RIGS: dict[str, tuple[Rig, ...]] = {
     "triac": (on_mains(r("R1", "L", "x", 100.0), r("R3", "x", "y", 22.0), r("R2", "L", "g", 1e3), part("X1", "triac", "t1=N t2=y g=g")),),
     "reference": (
         on_rail(
+            18.0, r("R1", "raw", "x", 10e3), r("R2", "x", "r", 68e3), r("R3", "r", "0V", 4.7e3), part("X1", "reference", "k=x a=0V r=r")
+        ),
+        on_rail(
             18.0, r("R1", "raw", "x", 1e3), r("R2", "x", "r", 10e3), r("R3", "r", "0V", 4.7e3), part("X1", "reference", "k=x a=0V r=r")
         ),
     ),

@@ -96,6 +96,8 @@ def _reference(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     k, a, r = pins["k"], pins["a"], pins["r"]
     over = above(f"1.5*(({deck.v(r, a)})-{part.values['volts']:.9g})", 1e-4)
     deck.current(k, a, f"0.1*tanh(10*{over})*(1-exp(-max(0,({deck.v(k, a)})-1.9)/0.05))")
+    if not deck.setting.rests:
+        deck.current(k, a, f"{part.values['idle']:.9g}*{wake(deck.v(k, a), 1.9)}")
     deck.resistor(r, a, 1.25e6)
 
 

@@ -43,7 +43,7 @@ DEFAULTS: dict[str, dict[str, float]] = {
     "transformer": {"volts": NEEDED, "out": NEEDED, "rp": NEEDED, "rs": NEEDED, "mag": 5},
     "diode": {"drop": 0.93, "ideality": 1.9}, "bridge": {"drop": 0.93, "ideality": 1.9}, "zener": {"volts": NEEDED},
     "npn": {"gain": 150}, "pnp": {"gain": 150}, "fet": {"watts": NEEDED, "vth": 3, "ron": 1}, "opto": {"ctr": 1.3, "drop": 1.15},
-    "opto-triac": {}, "triac": {}, "reference": {"volts": 2.495},
+    "opto-triac": {}, "triac": {}, "reference": {"volts": 2.495, "idle": 0.3e-3},
     "regulator": {"volts": NEEDED, "amps": 1, "dropout": 2, "quiescent": 5e-3},
     "controller": {"von": 16, "voff": 10, "start": 60e-6, "run": 8e-3, "ovp": 28, "trip": 0.2, "clamp": math.inf},
     "flyback": {"out": NEEDED, "aux": NEEDED, "rp": 0.8, "rs": 0.03, "ra": 0.5}, "relay": {"volts": 24, "ohms": 1440},
@@ -71,7 +71,7 @@ DEFAULTS: dict[str, dict[str, float]] = {
 SPREAD: dict[tuple[str, str], float] = {
     ("mains", "volts"): 0.015, ("ntc", "ohms"): 0.08, ("zener", "volts"): 0.025, ("diode", "drop"): 0.03,
     ("bridge", "drop"): 0.03,
-    ("npn", "gain"): 0.3, ("pnp", "gain"): 0.3, ("opto", "ctr"): 0.15, ("opto", "drop"): 0.02, ("reference", "volts"): 0.003,
+    ("npn", "gain"): 0.3, ("pnp", "gain"): 0.3, ("opto", "ctr"): 0.15, ("opto", "drop"): 0.02, ("reference", "volts"): 0.003, ("reference", "idle"): 0.1,
     ("ldo", "volts"): 0.01, ("ldo", "quiescent"): 0.15, ("adjustable", "volts"): 0.012, ("adjustable", "quiescent"): 0.15,
     ("buck-module", "volts"): 0.01, ("buck-module", "efficiency"): 0.02, ("adapter", "volts"): 0.012,
     ("regulator", "volts"): 0.01, ("regulator", "quiescent"): 0.15, ("controller", "von"): 0.02, ("controller", "voff"): 0.02,
