@@ -81,6 +81,10 @@ def flyback(ref: str, **values: dict[str, float]) -> Rig:
 
 
 RIGS: dict[str, tuple[Rig, ...]] = {
+    # into a load that it can feed, and into one that it can't
+    "bench-supply": tuple(
+        on_mains(part("X1", "bench-supply", "+=x -=N", volts=12.0, amps=0.5), r("R1", "x", "N", ohms), r("R2", "L", "N", 1e6)) for ohms in (47.0, 10.0)
+    ),
     "mains": (on_mains(r("R1", "L", "N", 2.0), ref="mains"),),
     **{name: (in_line(name, ohms=5.0),) for name in ("lead", "switch", "thermal-link", "stat")},
     # 2 A blows above 3.4 A; here flow 3.8 A, and 3.0 A
@@ -125,6 +129,9 @@ RIGS: dict[str, tuple[Rig, ...]] = {
     ),
     "triac": (on_mains(r("R1", "L", "x", 100.0), r("R3", "x", "y", 22.0), r("R2", "L", "g", 1e3), part("X1", "triac", "t1=N t2=y g=g")),),
     "reference": (
+        on_rail(
+            18.0, r("R1", "raw", "x", 10e3), r("R2", "x", "r", 68e3), r("R3", "r", "0V", 4.7e3), part("X1", "reference", "k=x a=0V r=r")
+        ),
         on_rail(
             18.0, r("R1", "raw", "x", 1e3), r("R2", "x", "r", 10e3), r("R3", "r", "0V", 4.7e3), part("X1", "reference", "k=x a=0V r=r")
         ),

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from halfsplit.circuit.model import Circuit, Part
 from halfsplit.diagnosis.columns import ALONE, Condition
+from halfsplit.diagnosis.fed import read_fed
 from halfsplit.diagnosis.outlook import Column, Outlook
 from halfsplit.diagnosis.suspects import Suspect, as_marked, draw_values, failed_values, not_there, severities
 from halfsplit.parts import family_of
@@ -115,7 +116,9 @@ def _tile(drawn: Drawn, pairs: NDArray[np.int64]) -> Values:
 
 
 def _only(values: Values, circuit: Circuit) -> Values:
-    return {p.ref: values[p.ref] for p in circuit.parts}
+    """Values of the parts of a circuit; what is no part of the set (the bench supply) is as it is marked."""
+    count = next((len(x) for v in values.values() for x in v.values()), 1)
+    return {p.ref: values[p.ref] if p.ref in values else as_marked(p, count) for p in circuit.parts}
 
 
 def _pairs(rows: Sequence[int] | NDArray[np.int64], draws: Sequence[int] | NDArray[np.int64]) -> NDArray[np.int64]:
@@ -218,6 +221,29 @@ def _cold_values(
         if here:
             out[:, here] = show(impedance(network, hertz, [nets[j] for j in here]))
     return out
+
+
+def fed_ohms_block(circuit: Circuit, drawn: Drawn, condition: Condition, columns: Sequence[Column]) -> Block:
+    """Ohms and diode tests on the dead side of a set that the bench supply feeds."""
+    rows, draws = len(drawn.suspects), drawn.draws
+
+    def read(pairs: NDArray[np.int64]) -> Array:
+        values = press(_only(_tile(drawn, pairs), circuit), circuit, condition)
+        return np.stack([read_fed(circuit, values, len(pairs), c) for c in columns], 1)
+
+    first, units = read(_pairs(range(rows), [0])), read(_pairs([0], range(drawn.units))).T
+    value = np.broadcast_to(units, (rows, *units.shape)).copy()
+    moved = ~_same(first, first[0], columns)
+    some = np.flatnonzero(moved.any(1))
+    own = np.repeat(first[some][:, None], draws, axis=1)
+    if len(some) and draws > 1:
+        own[:, 1:] = read(_pairs(some, range(1, draws))).reshape(len(some), draws - 1, len(columns))
+    _lay(value, some, moved, own)
+
+    def again(other: Drawn, undrawn: tuple[Part, ...]) -> Block:
+        return fed_ohms_block(circuit.with_parts((*circuit.parts, *undrawn)), other, condition, columns)
+
+    return Block(tuple(columns), value, np.zeros((rows, len(columns)), bool), {}, again=again)
 
 
 def alone_block(circuit: Circuit, drawn: Drawn, columns: Sequence[Column], opening: Opening = nothing_opened) -> Block:
@@ -492,6 +518,6 @@ def join(suspects: Sequence[Suspect], blocks: Sequence[Block]) -> Outlook:
 
 def _spanned(column: Column, values: Array) -> Column:
     finite = values[np.isfinite(values)]
-    if column.live and finite.size:
+    if column.live and finite.size and column.function not in ("r", "d"):
         return replace(column, span=max(1.0, float(np.ptp(finite)) * 1.2))
     return column

@@ -113,8 +113,9 @@ def _within(q: Array) -> Array:
 
 
 def _width(part: Part, param: Param) -> float:
-    """Half-width of the log-uniform spread: tolerance when known, the family's broad factor where only assumed."""
-    known = float(np.log1p(param.tol))
+    """Half-width of the log-uniform spread: the tolerance printed on the part, else that of its family; its broad factor where only assumed."""
+    printed = part.ratings.get("tolerance") if param.name == family_of(part).main_value else None
+    known = float(np.log1p(param.tol if printed is None else printed))
     if param.name not in part.doubts and "part" not in part.doubts:
         return known
     return max(known, ASSUMED_SHARE * float(np.log(param.broad)))

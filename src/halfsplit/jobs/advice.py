@@ -46,7 +46,7 @@ SENSELESS = 0.5  # odds of something not on the sheet from which no value on it 
 TOO_DEAR = 0.02  # bits a minute under which a reading is not worth a hand (bench estimate: an hour for a bit)
 MINUTES_A_BIT = 4.0  # what a bit costs a technician who picks his own readings (bench estimate)
 WORTH_SPEAKING = 3.0  # minutes that a reading of ours must save before it is said unasked
-BY_BENCH = "the bench supply is on: readings are logged, not weighed; a set fed so is not solved"
+BY_BENCH = "the bench supply is on, but not how much on which net: readings are logged, not weighed"
 
 
 @dataclass
@@ -87,7 +87,7 @@ def advise(
         gate = Gate(s, table, kit, odds, now)
         if s.power == "unknown" or not gate.dead_sides():
             card = off_card() if s.power == "unknown" else to_dead(gate, gate.sides)
-            warn = [BY_BENCH] if s.power == "bench" else []
+            warn = [BY_BENCH] if s.power == "bench" and s.fed is None else []
             return Advice(card, suspect_list(table, odds), odds=odds, nothing_wrong=float(odds[0]), warn=warn)
     odds = prior_odds(table.heard())
     blocks = all_blocks(table, s, Gate(s, table, kit, odds, now).to_unplug())
@@ -113,7 +113,7 @@ def advise(
             *weighed.unread,
             *([ALIVE] if s.twin else []),
             *cycles_text(weighed, good_cycles(s)),
-            *([BY_BENCH] if s.power == "bench" else []),
+            *([BY_BENCH] if s.power == "bench" and s.fed is None else []),
         ],
         doubt=doubt_of(weighed, asked, s.last),
     )

@@ -12,6 +12,7 @@ from halfsplit.circuit.assemble import build_circuit, with_loose_legs
 from halfsplit.circuit.model import Circuit
 from halfsplit.circuit.sheet import compose_sheet, read_sheet
 from halfsplit.circuit.starting import start_circuit
+from halfsplit.diagnosis.fed import Fed
 from halfsplit.errors import InputError
 from halfsplit.jobs.entry import (
     ActEntry,
@@ -33,6 +34,7 @@ from halfsplit.jobs.entry import (
     WaiveEntry,
     parse_line,
 )
+from halfsplit.jobs.entry_names import own_blacks
 from halfsplit.jobs.isolation import cold_nets, spanning
 from halfsplit.jobs.log import LogLine
 from halfsplit.jobs.safety import Waiver
@@ -209,7 +211,7 @@ def step(s: Standing, entry: Entry, number: int, now: float) -> Standing:
     if isinstance(entry, SameEntry) and s.last_read:
         entry = replace(s.last_read[-1].entry, mark=entry.mark)
     if isinstance(entry, ReadingEntry):
-        return _read(s, Taken(number, entry, s.power, s.pressed, s.lamp, s.acts, s.unplugged), now)
+        return _read(s, Taken(number, entry, s.power, s.pressed, s.lamp, s.acts, s.unplugged, s.fed), now)
     if isinstance(entry, StateEntry):
         return _state(s, entry, now)
     if isinstance(entry, ActEntry):
@@ -252,7 +254,7 @@ def _state(s: Standing, entry: StateEntry, now: float) -> Standing:
         "on": {"power": "on", "confirmed": False, "happened": happened, "acts": replace(s.acts, fresh=frozenset())},
         "dead": {"pressed": frozenset(), "happened": happened},
         "meter": {"happened": happened},
-        "bench": {"power": "bench" if entry.net else "unplugged", "happened": happened},
+        "bench": {"power": "bench" if entry.net else "unplugged", "happened": happened, "fed": _fed(s, entry)},
         "lamp": {"lamp": entry.lamp},
         "press": {"pressed": s.pressed | ({entry.control} if entry.control else set())},
         "release": {"pressed": s.pressed - {entry.control} if entry.control else frozenset()},
@@ -261,6 +263,14 @@ def _state(s: Standing, entry: StateEntry, now: float) -> Standing:
         "twin": {"twin": entry.value == "on"},
     }
     return replace(s, **changes.get(entry.kind, {}))  # type: ignore[arg-type]
+
+
+def _fed(s: Standing, entry: StateEntry) -> Fed | None:
+    """Where the bench supply now is; minus on the net is negative volts there."""
+    if entry.net is None or s.circuit is None or entry.volts is None or entry.amps is None:
+        return None
+    volts = -abs(entry.volts) if entry.value == "minus" else abs(entry.volts)
+    return Fed(entry.net, own_blacks(s.circuit).get(entry.net, s.circuit.grounds["hot"]), volts, entry.amps)
 
 
 def _act(s: Standing, entry: ActEntry, number: int) -> Standing:

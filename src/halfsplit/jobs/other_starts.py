@@ -198,7 +198,8 @@ def evidence_under(
         read = [] if other is None else columns_read(other, there.circuit)
         mine = columns_read(taken, here)
         fits = other is not None and len(read) == len(mine) and index < len(read)
-        unsolved = bool(taken.acts.refs) and column.state != ALONE  # with legs up elsewhere: not solved on the other sheet
+        # with legs up elsewhere, or fed by the bench supply: not solved on the other sheet
+        unsolved = (bool(taken.acts.refs) and column.state != ALONE) or taken.fed is not None
         if (
             not fits
             or unsolved

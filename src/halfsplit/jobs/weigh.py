@@ -33,6 +33,7 @@ from halfsplit.jobs.twins import like_the_twin, twin_readings
 from halfsplit.parts import family_of
 from halfsplit.parts.base import Array
 
+FED = frozenset({"v", "r", "d"})  # what is worked out of a set that the bench supply feeds
 LOOK_NOT_SEEN = 0.6  # how surely a look at the board would have caught a visible sign (bench estimate)
 
 
@@ -220,12 +221,12 @@ def columns_read(taken: Taken, circuit: Circuit) -> list[tuple[Column, float, bo
     e = taken.entry
     if e.red_net is None or e.black_net is None or e.function is None:
         return []
-    if taken.power == "bench":
-        return []  # nobody solves a set fed by the bench supply: such a reading is kept, and weighs nothing
+    if taken.power == "bench" and not (taken.fed is not None and e.function in FED):
+        return []  # how much, and on which rail, is not known; or a reading that isn't worked out in a set fed so: it weighs nothing
     pulsing = "pulsing" in e.flags
     state = taken.condition.key
     part = None
-    if taken.power == "on":
+    if taken.power in ("on", "bench"):
         pass
     elif e.function in COLD_FUNCTIONS:
         off = set(taken.acts.refs) | ({circuit.part(e.part).ref} if e.part and e.flags & {"lifted", "removed"} else set())
@@ -233,7 +234,7 @@ def columns_read(taken: Taken, circuit: Circuit) -> list[tuple[Column, float, bo
             state, part = ALONE, circuit.part(e.part).ref
     else:
         return []  # volts on a dead set belong to safety, not to the odds
-    if not state.startswith((DEAD, ALONE)) and e.function in COLD_FUNCTIONS:
+    if taken.power == "on" and e.function in COLD_FUNCTIONS:
         return []
 
     def column(function: str, red: str, black: str) -> Column:

@@ -11,6 +11,7 @@ from halfsplit.parts import (
     adapter,
     adjustable,
     battery,
+    bench_supply,
     boost_coil,
     boost_fet,
     bridge,
@@ -150,6 +151,7 @@ _ALL = (
     resistive_load,
     power_load,
     battery,
+    bench_supply,
     adapter,
     micro,
 )

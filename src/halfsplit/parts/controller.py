@@ -71,12 +71,13 @@ FAMILY = Family(
     letters=("U", "IC"),
     pins=("vcc", "gnd", "gate", "sense", "fb"),
     params=(
-        Param("von", "V", 16.0, 0.04),
-        Param("voff", "V", 10.0, 0.05),
+        # of a chip that bears no volts those of its starting sheet count, and they go with a type (makers' data, recalled)
+        Param("von", "V", 16.0, 0.04, 1.08),
+        Param("voff", "V", 10.0, 0.05, 1.08),
         Param("start", "A", 60e-6, 0.4),
         Param("run", "A", 8e-3, 0.2),
-        Param("ovp", "V", 28.0, 0.05),
-        Param("trip", "V", 0.2, 0.1, 1.5),
+        Param("ovp", "V", 28.0, 0.05, 1.15),
+        Param("trip", "V", 0.2, 0.1, 1.3),
         slot("running"),
         slot("alive", 1.0),
         across(),

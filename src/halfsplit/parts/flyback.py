@@ -52,7 +52,7 @@ FAMILY = Family(
     letters=("T",),
     pins=("p+", "p-", "a+", "a-", "s+", "s-", "core"),
     params=(
-        Param("out", "V", 12.0, 0.0),
+        Param("out", "V", 12.0, 0.0, 1.05),  # wound for the output that it feeds
         Param("aux", "V", 14.0, 0.06, 1.15),
         Param("rp", "ohm", 0.8, 0.3, 2.0),
         Param("rs", "ohm", 0.03, 0.4, 2.0),

@@ -34,7 +34,7 @@ FAMILY = Family(
     rate_source=HDBK217 + ", opto isolator",
     ways=(
         Way("led-open", 0.25, SHIFTED, put("led", 0.0), "LED open", {}, "open"),
-        Way("weak", 0.45, BENCH, scaled("ctr", 0.03, 0.35), "gain (CTR) worn", {}),
+        Way("weak", 0.45, BENCH, scaled("ctr", 0.003, 0.35), "gain (CTR) worn", {}),
         Way("short", 0.15, SHIFTED, spread("across", 1.0, 50.0), "transistor side shorted", {}, "short"),
         Way("open", 0.15, SHIFTED, put("c_open", OPEN), "transistor side open", {}, "open"),
     ),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from .deck import CHATTER, TIE, TRIPPED, Deck, emits
+from .deck import CHATTER, TIE, TRIPPED, VT, Deck, emits
 from .fitted import OPEN, Fitted
 from .passive import rising, winding
 
@@ -87,7 +87,8 @@ def _opto(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     c, e = pins["c"], pins["e"]
     if deck.setting.rests:
         deck.add("C", c, e, 10e-12)  # as beside every current while on: without it the steps of a cold reading run out
-    deck.current(c, e, f"{part.values['ctr']:.9g}*max(0,i({sense}))*(1-exp(-max(0,{deck.v(c, e)})/0.1))")
+    x = f"exp(-max(0,{deck.v(c, e)})/{VT:.9g})"
+    deck.current(c, e, f"{part.values['ctr']:.9g}*max(0,i({sense}))*(1-{x})/(1+1e4*{x})")
 
 
 @emits("reference")
@@ -95,6 +96,8 @@ def _reference(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     k, a, r = pins["k"], pins["a"], pins["r"]
     over = above(f"1.5*(({deck.v(r, a)})-{part.values['volts']:.9g})", 1e-4)
     deck.current(k, a, f"0.1*tanh(10*{over})*(1-exp(-max(0,({deck.v(k, a)})-1.9)/0.05))")
+    if not deck.setting.rests:
+        deck.current(k, a, f"{part.values['idle']:.9g}*{wake(deck.v(k, a), 1.9)}")
     deck.resistor(r, a, 1.25e6)
 
 

@@ -217,7 +217,7 @@ BODIES: dict[str, tuple[tuple[str, str], ...]] = {
     "n-mosfet": (("d", "s"), ("g", "s")), "p-mosfet": (("d", "s"), ("g", "s")),
     "op-amp": (("v+", "v-"), ("v+", "out"), ("out", "v-")), "comparator": (("v+", "v-"), ("v+", "out"), ("out", "v-")),
     "resistive-load": (("+", "-"),), "power-load": (("+", "-"),),
-    "tvs": (("a", "k"),), "tantalum": (("+", "-"),), "led": (("a", "k"),), "scr": (("a", "k"),), "battery": (("+", "-"),),
+    "tvs": (("a", "k"),), "tantalum": (("+", "-"),), "led": (("a", "k"),), "scr": (("a", "k"),), "battery": (("+", "-"),), "bench-supply": (("+", "-"),),
     "switcher": (("d", "s"), ("bp", "s"), ("fb", "s")),
     "controller": (("vcc", "gnd"),), "load": (("+", "-"),), "micro": (("vdd", "0v"),),
 }

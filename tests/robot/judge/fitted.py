@@ -45,10 +45,12 @@ DEFAULTS: dict[str, dict[str, float]] = {
     "diode": {"drop": 0.93, "ideality": 1.9}, "bridge": {"drop": 0.93, "ideality": 1.9}, "zener": {"volts": NEEDED},
     "npn": {"gain": 150, "size": 1},
     "pnp": {"gain": 150, "size": 1},
-    "trimmer": {"ohms": 10e3, "at": 0.5, "contact": 1},
     "fet": {"watts": NEEDED, "vth": 3, "ron": 1},
     "opto": {"ctr": 1.3, "drop": 1.15},
-    "opto-triac": {}, "triac": {}, "reference": {"volts": 2.495},
+    "opto-triac": {},
+    "triac": {},
+    "reference": {"volts": 2.495, "idle": 0.3e-3},
+    "trimmer": {"ohms": 10e3, "at": 0.5, "contact": 1},
     "regulator": {"volts": NEEDED, "amps": 1, "dropout": 2, "quiescent": 5e-3},
     "controller": {"von": 16, "voff": 10, "start": 60e-6, "run": 8e-3, "ovp": 28, "trip": 0.2, "clamp": math.inf},
     "flyback": {"out": NEEDED, "aux": NEEDED, "rp": 0.8, "rs": 0.03, "ra": 0.5}, "relay": {"volts": 24, "ohms": 1440},
@@ -69,23 +71,24 @@ DEFAULTS: dict[str, dict[str, float]] = {
     "connector": {"ohms": 0.01}, "joint": {"ohms": 0.005}, "fusible": {"ohms": 10, "watts": 0.5}, "ptc": {"amps": 1},
     "tvs": {"volts": 15, "watts": 600}, "tantalum": {"farads": NEEDED, "volts": 16, "leak": 1e7},
     "led": {"amps": 0.02}, "scr": {"hold": 10e-3},
-    "battery": {"volts": 12},
+    "battery": {"volts": 12}, "bench-supply": {"volts": 12, "amps": 0.5},
     "load": {"volts": NEEDED, "amps": NEEDED, "idle": 20e3}, "micro": {"volts": 5, "amps": 8e-3, "idle": 8e3},
 }
 # How far a made part lies from its marking, one sigma, relative. Common practice, apart from what a maker's page would say.
 SPREAD: dict[tuple[str, str], float] = {
     ("mains", "volts"): 0.015, ("ntc", "ohms"): 0.08, ("zener", "volts"): 0.025, ("diode", "drop"): 0.03,
     ("bridge", "drop"): 0.03,
+    ("npn", "gain"): 0.3,
+    ("pnp", "gain"): 0.3,
+    ("opto", "ctr"): 0.15,
+    ("opto", "drop"): 0.02,
+    ("reference", "volts"): 0.003,
+    ("reference", "idle"): 0.1,
     ("split-transformer", "out"): 0.015,
     ("split-transformer", "rp"): 0.05,
     ("split-transformer", "rs"): 0.05,
     ("trimmer", "ohms"): 0.05,
     ("trimmer", "at"): 0.1,
-    ("npn", "gain"): 0.3,
-    ("pnp", "gain"): 0.3,
-    ("opto", "ctr"): 0.15,
-    ("reference", "volts"): 0.003,
-    ("opto", "drop"): 0.02,
     ("ldo", "volts"): 0.01, ("ldo", "quiescent"): 0.15, ("adjustable", "volts"): 0.012, ("adjustable", "quiescent"): 0.15,
     ("buck-module", "volts"): 0.01, ("buck-module", "efficiency"): 0.02, ("adapter", "volts"): 0.012,
     ("regulator", "volts"): 0.01, ("regulator", "quiescent"): 0.15, ("controller", "von"): 0.02, ("controller", "voff"): 0.02,
@@ -157,6 +160,8 @@ SPREADS: Mapping[str, Callable[[np.random.Generator], float]] = {"judge": _hump,
 
 def _spread(family: str, values: dict[str, float], rng: np.random.Generator, deviate: Callable[[np.random.Generator], float]) -> None:
     grade = {"resistor": float(rng.choice([0.01, 0.02, 0.05])), "capacitor": float(rng.choice([0.05, 0.10]))}
+    if "tolerance" in values:  # printed on it
+        grade |= {"resistor": values["tolerance"], "capacitor": values["tolerance"]}
     for name in sorted(values):
         z = deviate(rng)
         if family == "electrolytic" and name == "farads":
@@ -239,7 +244,7 @@ WAYS: dict[str, dict[str, Change]] = {
     "zener": {"short": across("a", "k", 0.05, 5.0), "open": leg("a"), "leaky": across("a", "k", 200.0, 20e3)},
     "npn": _TRANSISTOR, "pnp": _TRANSISTOR,
     "fet": {"short": across("d", "s", 0.05, 2.0), "gate-short": across("g", "s", 1.0, 500.0), "open": leg("d")},
-    "opto": {"led-open": leg("a"), "weak": scale("ctr", 0.03, 0.35), "short": across("c", "e", 1.0, 50.0), "open": leg("c")},
+    "opto": {"led-open": leg("a"), "weak": scale("ctr", 0.003, 0.35), "short": across("c", "e", 1.0, 50.0), "open": leg("c")},
     "opto-triac": {"led-open": leg("a")},
     "triac": {"short": across("t2", "t1", 0.05, 2.0), "open": put(dead=1.0)},
     "reference": {"short": across("k", "a", 1.0, 30.0), "open": leg("k")},

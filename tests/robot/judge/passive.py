@@ -101,6 +101,13 @@ def _led(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.diode(mid, pins["k"], v["drop"] - 0.1 * chips, 2.0 * chips, v["amps"])
 
 
+@emits("bench-supply")
+def _bench_supply(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    if deck.setting.live:
+        plus, v = deck.v(pins["+"], pins["-"]), part.values
+        deck.current(pins["-"], pins["+"], f"max(0,min({v['amps']:.9g},({v['volts']:.9g}-{plus})/0.05))")
+
+
 @emits("battery")
 def _battery(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     if deck.setting.live:

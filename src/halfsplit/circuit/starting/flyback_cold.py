@@ -58,8 +58,8 @@ def feedback(want: Wanted) -> tuple[Part, ...]:
     top, low = divider(want.out)
     led = standard_ohms(max((want.out - 1.15 - 2.0) / 5e-3, 47.0))  # at most 5 mA with the reference pulled right down
     return (
-        part("divider-top", "resistor", "a=out b=ref", ohms=top, watts=0.25),
-        part("divider-low", "resistor", "a=ref b=0V", ohms=low, watts=0.25),
+        part("divider-top", "resistor", "a=out b=ref", {"tolerance": 0.01}, ohms=top, watts=0.25),
+        part("divider-low", "resistor", "a=ref b=0V", {"tolerance": 0.01}, ohms=low, watts=0.25),
         part("reference", "reference", "k=opto-k a=0V r=ref", volts=REFERENCE_VOLTS),
         part("opto-R", "resistor", "a=out b=opto-a", ohms=led, watts=0.25),
         part("opto-bias", "resistor", "a=opto-a b=opto-k", ohms=1e3, watts=0.25),
