@@ -93,6 +93,10 @@ RIGS: dict[str, Rig] = {
         "+5 B9(5V) N", "L R9(1M) N", "out R3(33R 2W) N"), ("U1 LDO 3.3V 0.5A, in=+5 out=out gnd=N",)),
     "1117 from a tired supply": Rig("ldo", "U1", (
         "+4 B9(4V) N", "L R9(1M) N", "out R3(33R 2W) N"), ("U1 1117-33, in=+4 out=out gnd=N",)),
+    "buck module from twelve volts": Rig("buck-module", "U1", (*ON12, "+12 R1(0.47R 5W) in R2(1k 1W) N", "out R3(10R 5W) N"),
+        ("U1 buck-module 5V, in=in out=out gnd=N",)),
+    "buck module from a tired supply": Rig("buck-module", "U1", (
+        "+5 B9(5.5V) N", "L R9(1M) N", "+5 R1(0.1R 5W) in R2(1k) N", "out R3(12R 5W) N"), ("U1 step-down 5V 2A, in=in out=out gnd=N",)),
     # -- MOSFETs as switches
     "n-channel on": Rig("n-mosfet", "Q1", (
         *ON12, "+12 R1(10k) gate R2(100k) N", "gate Q1.g", "+12 R3(10R 20W) drain Q1.ds N"), ("Q1 n-mosfet 50mR",)),
@@ -177,5 +181,7 @@ RIGS: dict[str, Rig] = {
     "lamp of twelve volts": Rig("lamp", "LA1", (*ON12, "+12 LA1(lamp 12V 10W) N")),
     "lamp": Rig("lamp", "LA1", ("L R1(10R 10W) in LA1(lamp 230V 60W) N",)),
     # -- sources
+    "adapter into a load": Rig("adapter", "PS1", ("L R9(1M) N", "+12 R1(47R 10W) 0V", "+12 C1(electrolytic 100u 25V) 0V"),
+        ("PS1 adapter 12V 0.5A, L=L N=N +=+12 -=0V",), cold="+12, 0V"),
     "battery into a load": Rig("battery", "B1", ("+12 B1(lead-acid 12V) N", "+12 R1(10R 20W) N", "L R9(1M) N")),
 }

@@ -8,9 +8,11 @@ from typing import Protocol
 
 from halfsplit.errors import UnknownName
 from halfsplit.parts import (
+    adapter,
     adjustable,
     battery,
     bridge,
+    buck_module,
     capacitor,
     ceramic,
     changeover,
@@ -112,6 +114,7 @@ _ALL = (
     regulator,
     ldo,
     adjustable,
+    buck_module,
     op_amp,
     comparator,
     controller,
@@ -125,6 +128,7 @@ _ALL = (
     resistive_load,
     power_load,
     battery,
+    adapter,
     micro,
 )
 FAMILIES: Mapping[str, Family] = MappingProxyType({m.FAMILY.name: m.FAMILY for m in _ALL})

@@ -26,6 +26,7 @@ CLAMP: Final = 8
 AMPLIFIER: Final = 9
 POWER: Final = 10
 FIELD: Final = 11
+CONVERTER: Final = 12
 VT: Final = 0.02585  # thermal voltage at 300 K [V]
 
 
@@ -117,6 +118,20 @@ class Stamper:
             np.asarray(amps, float),
             np.asarray(quiescent, float),
         )
+
+    def converter(
+        self,
+        port: tuple[str, str],
+        out: tuple[str, str],
+        *,
+        volts: ArrayLike,
+        drop: ArrayLike,
+        amps: ArrayLike,
+        efficiency: ArrayLike,
+    ) -> None:
+        """Averaged converter: regulates `out` like a regulator, and draws at its port the power of that over its efficiency."""
+        numbers = (np.asarray(volts, float), np.asarray(drop, float), np.asarray(amps, float), np.asarray(efficiency, float))
+        self._device(CONVERTER, (*port, *out), *numbers)
 
     def load(self, a: str, b: str, *, amps: ArrayLike, volts: ArrayLike, above: ArrayLike = 0.0) -> None:
         """Draws amps once 0.6 x volts past `above`, less in proportion on the way, nothing under it."""

@@ -115,6 +115,40 @@ def _regulator(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.current(i, o, f"{sign:g}*max(0,min({1.5 * v['amps']:.6g},(({target})-{vout})/{behind:.6g}))")
 
 
+def _limited(target: str, out: str, amps: float) -> str:
+    """What drives `out` towards its target behind 0.05 ohm, up to amps."""
+    return f"max(0,min({amps:.6g},(({target})-{out})/0.05))"
+
+
+@emits("buck-module")
+def _buck_module(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    """Two currents: into out, and k of it out of in, both by way of gnd."""
+    v, i, o, g = part.values, pins["in"], pins["out"], pins["gnd"]
+    deck.resistor(o, g, v["divider"])
+    if deck.setting.rests or "dead" in v:
+        return
+    vin, vout = f"({deck.v(i, g)})", f"({deck.v(o, g)})"
+    deck.current(i, g, f"{v['quiescent']:.6g}*{wake(vin, 0.6 * v['volts'])}")
+    head = f"({vin}-{v['dropout']:.6g})"
+    target = f"min({v['volts']:.9g},max(0,{head})+0.05*ln(1+exp(-abs({head})/0.05)))"
+    amps = _limited(target, vout, 1.5 * v["amps"])
+    deck.current(g, o, amps)
+    ratio = f"(max(0,{vout})/({v['efficiency']:.6g}*max(0.1,{vin})))"
+    deck.current(i, g, f"{amps}*{rising(ratio)}")
+
+
+@emits("adapter")
+def _adapter(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    v, plug, minus = part.values, deck.ends.setdefault((part.ref, "plug"), deck.inner()), pins["-"]
+    deck.resistor(pins["L"], pins["N"], 1e6)
+    deck.resistor(plug, pins["+"], v["ohms"])
+    deck.resistor(plug, minus, v["idle"])
+    if "cable" in v:
+        deck.resistor(plug, minus, v["cable"])
+    if deck.on(part, "fed") and "dead" not in v and not deck.setting.rests:
+        deck.current(minus, plug, _limited(f"{v['volts']:.9g}", f"({deck.v(plug, minus)})", 1.5 * v["amps"]))
+
+
 @emits("n-mosfet", "p-mosfet")
 def _mosfet(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     """The simulator's own square-law transistor (Shichman and Hodges), its body diode beside it."""

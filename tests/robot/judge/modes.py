@@ -150,7 +150,14 @@ def _fusible(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None
     return Flip(float(wave.time[-1]), part.ref, "blown", 1.0, float(np.sqrt(over))) if over > 1.0 else None
 
 
-RULES: Mapping[str, Rule] = {"relay": _relay, "changeover": _relay,
+def _adapter(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
+    rms = np.sqrt(cycle_mean(wave.time, between(deck, wave, part, "L", "N") ** 2, period))
+    fed = bool(deck.on(part, "fed"))
+    when = _first(wave.time, rms <= 80.0 if fed else rms > 80.0, period if fed else SETTLE)
+    return None if when is None else Flip(when, part.ref, "fed", 0.0 if fed else 1.0)
+
+
+RULES: Mapping[str, Rule] = {"adapter": _adapter, "relay": _relay, "changeover": _relay,
                                "micro": _micro, "controller": _controller, "fuse": _fuse, "resistor": _fusible,
                                "triac": _triac, "scr": _scr, "ptc": _ptc, "fusible": _fusible,
                                "cut-off-resistor": _fusible}

@@ -31,7 +31,7 @@ inner = njit(cache=True, error_model="numpy", no_cpython_wrapper=True, no_cfunc_
 
 VT = 0.02585
 EXPMAX = 80.0
-TERMINALS = np.array([2, 3, 4, 4, 3, 3, 2, 4, 2, 5, 2, 3])  # of each kind of device
+TERMINALS = np.array([2, 3, 4, 4, 3, 3, 2, 4, 2, 5, 2, 3, 4])  # of each kind of device
 
 
 @inner
@@ -470,6 +470,59 @@ def _field_effect(v, p, mem, cur, jac):
 
 
 @inner
+def _converter(v, p, mem, cur, jac):
+    """in in- out out-; p: volts, drop, amps, efficiency. The output of a regulator (see there), its input drawn as power."""
+    vset, efficiency = load(p, 0), load(p, 3)
+    vi, vo = load(v, 0) - load(v, 1), load(v, 2) - load(v, 3)
+    head, dhead = _soft(vi - load(p, 1), 0.05)
+    over, dover = _soft(head - vset, 0.01)
+    dt = dhead * (1.0 - dover)
+    lim = 1.5 * load(p, 2)
+    ask = head - over - vo
+    full = 0.05 * lim + 0.06
+    al, limited = _limit(least(ask, full), least(load(mem, 0), full), splat(4e-3), splat(0.02))
+    store(mem, 0, al)
+    x, dx = _clip01(al / (0.05 * lim), 4e-3 / (0.05 * lim))
+    g = dx / 0.05
+    i = lim * x + g * (ask - al)
+    share = head / (head + 3e-4)
+    there = share * share
+    dfade = 2.0 * i * share * 3e-4 / ((head + 3e-4) * (head + 3e-4)) * dhead
+    i = i * there
+    g = g * there
+    # amps in for amps out: the ratio of the volts over the efficiency, round the corner at one
+    low = most(vi, 0.1)
+    q = most(vo, 0.0) / (efficiency * low)
+    q8 = most(least(q, 20.0), 0.0)
+    q8 = q8 * q8
+    q8 = q8 * q8
+    q8 = q8 * q8
+    bend = root(root(root(1.0 + q8)))
+    k = q / bend
+    dk = 1.0 / bend / (1.0 + q8)
+    dk_i = where(vi > 0.1, -dk * q / low, 0.0)
+    dk_o = where(vo > 0.0, dk / (efficiency * low), 0.0)
+    di, do = g * dt + dfade, -g
+    a, b = k * di + i * dk_i, k * do + i * dk_o
+    store(cur, 0, k * i)
+    store(cur, 1, -(k * i))
+    store(cur, 2, -i)
+    store(cur, 3, i)
+    store(jac, 0, a)
+    store(jac, 1, -a)
+    store(jac, 2, b)
+    store(jac, 3, -b)
+    store(jac, 10, -di)
+    store(jac, 11, di)
+    store(jac, 12, -do)
+    store(jac, 13, do)
+    for j in range(4):
+        store(jac, 5 + j, -load(jac, j))
+        store(jac, 15 + j, -load(jac, 10 + j))
+    return limited
+
+
+@inner
 def device(kind, v, p, mem, cur, jac):
     """Fill cur (5, WIDTH) and jac (25, WIDTH, terminal by terminal) at volts v (5, WIDTH); p (4, WIDTH): its numbers, mem (2, WIDTH) keeps limited
     junction volts. Returns the lanes that were limited. Junctions, kind 0, are looked at by `diode`."""
@@ -493,4 +546,6 @@ def device(kind, v, p, mem, cur, jac):
         return _amplifier(v, p, mem, cur, jac)
     if kind == 10:
         return _constant_power(v, p, mem, cur, jac)
+    if kind == 12:
+        return _converter(v, p, mem, cur, jac)
     return _field_effect(v, p, mem, cur, jac)
