@@ -212,6 +212,7 @@ BODIES: dict[str, tuple[tuple[str, str], ...]] = {
     "bridge": (("~1", "+"), ("~2", "+"), ("-", "~1"), ("-", "~2")), "npn": (("c", "e"),), "pnp": (("c", "e"),),
     "fet": (("d", "s"), ("g", "s")), "opto": (("c", "e"),), "reference": (("k", "a"),), "regulator": (("in", "out"), ("out", "gnd")),
     "ldo": (("in", "out"), ("out", "gnd")), "adjustable": (("in", "out"), ("out", "adj")),
+    "led-buck": (("d", "cs"), ("vdd", "gnd")), "led-boost": (("sw", "gnd"), ("vin", "gnd")),
     "buck-module": (("in", "gnd"), ("in", "out"), ("out", "gnd")),
     "ceramic": (("a", "b"),), "x-cap": (("a", "b"),), "y-cap": (("a", "b"),),
     "n-mosfet": (("d", "s"), ("g", "s")), "p-mosfet": (("d", "s"), ("g", "s")),

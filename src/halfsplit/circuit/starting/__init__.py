@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from halfsplit.circuit.model import Circuit, Unit
-from halfsplit.circuit.starting import dropper, flyback, flyback_line, linear, series_chain
+from halfsplit.circuit.starting import dropper, flyback, flyback_line, led_driver, linear, series_chain
 from halfsplit.circuit.starting.build import check_mains
 from halfsplit.circuit.starting.place_names import place_words
 from halfsplit.circuit.starting.words import Clause, clauses
@@ -40,6 +40,7 @@ STARTS: dict[str, Start] = {
             series_chain.KNOWN,
             series_chain.build,
         ),
+        Start("LED driver", r"LED[ -]driver", "LED driver 72V 240mA", led_driver.KNOWN, led_driver.build),
     )
 }
 
