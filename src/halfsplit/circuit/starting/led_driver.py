@@ -14,33 +14,38 @@ from halfsplit.circuit.starting.build import electrolytic, mains_in, part, stand
 from halfsplit.circuit.starting.words import Clause, refuse_leftovers
 from halfsplit.errors import InputError
 
-KNOWN = ("string", "LEDs", "no varistor")
+KNOWN = ("string", "LEDs", "groups", "no varistor")
 LED_VOLTS = 3.0  # of a white LED of 1 W class at its amps (common practice)
 SENSE_VOLTS = 0.4  # peak volts at which the switch turns off; the string gets half of that over the resistor (common practice)
 OVER = 4 / 3  # over-volt limit over the string's volts: 96 for 72 (common practice: a quarter to a half above)
 VDD_AMPS = 45e-6  # what such a chip takes while it drives
 MOST_LEDS = 36
+GROUP = 4  # LEDs that one part stands for, where nobody said that each is to be drawn
 
 
 @dataclass(frozen=True)
 class Wanted:
-    """string [V], amps [A] through it, number of LEDs in series."""
+    """string [V], amps [A] through it, number of LEDs in series, and of parts that they are drawn as."""
 
     volts: float
     amps: float
     leds: int
+    groups: int
     varistor: bool
     said: tuple[str, ...]
 
 
 def read(parts: tuple[Clause, ...], unit: Unit) -> Wanted:
     """Volts, amps and number of LEDs out of the clauses; what wasn't said follows from the others, and is told."""
-    volts, amps, leds, varistor = None, None, None, True
+    volts, amps, leds, groups, varistor = None, None, None, None, True
     said: list[str] = []
     for clause in parts:
         count = next((w for w in clause.words if w.isdigit()), None)
         refuse_leftovers(clause, KNOWN, ("led", "leds", "out", "output", "series", "in", *((count,) if count else ())))
-        leds = int(count) if count else leds
+        if count and clause.has("groups"):
+            groups = int(count)
+        elif count:
+            leds = int(count)
         varistor = varistor and not clause.has("no", "varistor")
         volts = clause.size("volts") or volts
         amps = clause.size("amps") or amps
@@ -53,8 +58,13 @@ def read(parts: tuple[Clause, ...], unit: Unit) -> Wanted:
     if leds is None:
         leds = max(round(volts / LED_VOLTS), 1)
         said.append(f"{leds} LEDs")
+        groups = groups or max(round(leds / GROUP), 1)
+        said.append(f"{groups} groups")
+    groups = groups or leds
     _check(volts, amps, leds, unit)
-    return Wanted(volts, amps, leds, varistor, tuple(said))
+    if not 1 <= groups <= leds:
+        raise InputError(f"start: {leds} LEDs don't make {groups} groups; say 1 to {leds}")
+    return Wanted(volts, amps, leds, groups, varistor, tuple(said))
 
 
 def _check(volts: float, amps: float, leds: int, unit: Unit) -> None:
@@ -70,7 +80,7 @@ def _check(volts: float, amps: float, leds: int, unit: Unit) -> None:
 def build(parts: tuple[Clause, ...], unit: Unit, symptom: tuple[str, ...]) -> Circuit:
     """The whole sheet."""
     want = read(parts, unit)
-    everything = (*_front(want, unit), *_stage(want, unit), *string(want.leds, want.volts, want.amps, "led+", "led-"))
+    everything = (*_front(want, unit), *_stage(want, unit), *string(want.groups, want.volts, want.amps, "led+", "led-"))
     return Circuit(
         unit=unit,
         parts=everything,
@@ -121,10 +131,10 @@ def _stage(want: Wanted, unit: Unit) -> tuple[Part, ...]:
     )
 
 
-def string(leds: int, volts: float, amps: float, top: str, low: str, *, named: str = "led") -> tuple[Part, ...]:
-    """LEDs in series from net `top` to net `low`, numbered from the top."""
-    each = float(f"{volts / leds:.3g}")
-    nets = [top, *(f"{named}-{k}/{k + 1}" for k in range(1, leds)), low]
+def string(count: int, volts: float, amps: float, top: str, low: str, *, named: str = "led") -> tuple[Part, ...]:
+    """LEDs, or groups of them, in series from net `top` to net `low`, numbered from the top."""
+    each = float(f"{volts / count:.3g}")
+    nets = [top, *(f"{named}-{k}/{k + 1}" for k in range(1, count)), low]
     return tuple(
         part(f"{named}-{k}", "led", f"a={a} k={b}", {}, ("white",), drop=each, amps=amps)
         for k, (a, b) in enumerate(zip(nets[:-1], nets[1:], strict=True), 1)
@@ -133,5 +143,5 @@ def string(leds: int, volts: float, amps: float, top: str, low: str, *, named: s
 
 def _told(want: Wanted) -> str:
     """The line that gives this very sheet again, with what was assumed in brackets."""
-    bits = [f"LED driver {want.volts:g}V {1e3 * want.amps:g}mA", f"{want.leds} LEDs", *(() if want.varistor else ("no varistor",))]
+    bits = [f"LED driver {want.volts:g}V {1e3 * want.amps:g}mA", f"{want.leds} LEDs", f"{want.groups} groups", *(() if want.varistor else ("no varistor",))]
     return "; ".join(bits) + (f" (assumed: {', '.join(want.said)})" if want.said else "")
