@@ -97,6 +97,14 @@ RIGS: dict[str, Rig] = {
         ("U1 buck-module 5V, in=in out=out gnd=N",)),
     "buck module from a tired supply": Rig("buck-module", "U1", (
         "+5 B9(5.5V) N", "L R9(1M) N", "+5 R1(0.1R 5W) in R2(1k) N", "out R3(12R 5W) N"), ("U1 step-down 5V 2A, in=in out=out gnd=N",)),
+    "led driver chip, step-down": Rig("led-buck", "U1", (
+        "+310 B9(310V) N", "L R9(1M) N", "+310 R1(4R7 5W) bulk", "bulk R2(4M4) vcc C3(electrolytic 4.7u 25V) N", "cs R3(0.82R) N",
+        "drain D1.ak(1N4007) bulk", "drain R8(2R5) out", "bulk R5(510k) out", "bulk R6(300R 25W) out"),
+        ("U1 led-buck, vdd=vcc gnd=N d=drain cs=cs back=bulk",)),
+    "led driver chip, step-up": Rig("led-boost", "U1", (
+        *ON12, "+12 R1(0.1R 5W) in R2(10k) N", "in R6(0.22R 2W) sw D1.ak(1N4007) out",
+        "out R5(330k) ovp R3(9.1k) N", "out R4(220R 10W) low R7(1.1R) N", "low R8(1k) fb"), (
+        "U1 led-boost, vin=in gnd=N sw=sw fb=fb ovp=ovp back=out",)),
     # -- MOSFETs as switches
     "n-channel on": Rig("n-mosfet", "Q1", (
         *ON12, "+12 R1(10k) gate R2(100k) N", "gate Q1.g", "+12 R3(10R 20W) drain Q1.ds N"), ("Q1 n-mosfet 50mR",)),

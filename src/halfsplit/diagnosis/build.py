@@ -35,6 +35,7 @@ from halfsplit.solver.powered import Powered, solve_powered
 DRAWS = 16  # severities, each with tolerances of its own, in which a row's moved cells are solved
 UNITS = 5  # healthy units solved for each of them: what a fault doesn't move is known that much better
 METER_OHMS = 10e6
+MOST_METERS = 600  # solutions with the meter in, of one condition and chunk
 WEAK_OHMS, WEAK_VOLTS = 2e6, 0.03  # what stands behind so much and shows so much is read with the meter in the network
 Progress = Callable[[str, float], None]
 Values = dict[str, dict[str, Array]]
@@ -374,14 +375,19 @@ def live_read(powered: Powered, columns: Sequence[Column], hertz: float) -> tupl
         z[:, js] = thevenin(powered.solved, [nets[j] for j in js], frequency, slopes)
     pulses = np.stack([powered.pulses(c.red, c.black, c.function) for c in columns], 1) & powered.pulsing[:, None]
     shown = raw * np.abs(METER_OHMS / (METER_OHMS + z))
-    weak = (np.abs(z) > WEAK_OHMS) & (np.abs(shown) > WEAK_VOLTS) & powered.ok[:, None] & ~powered.pulsing[:, None]
+    weak = (np.abs(z) > WEAK_OHMS) & (np.abs(shown) > WEAK_VOLTS) & powered.ok[:, None]
     return shown, pulses, weak & np.array([c.function == "v" for c in columns])
 
 
 def meter_in(
-    circuit: Circuit, drawn: Drawn, condition: Condition, columns: Sequence[Column], asks: Sequence[tuple[int, int, int]]
+    circuit: Circuit,
+    drawn: Drawn,
+    condition: Condition,
+    columns: Sequence[Column],
+    asks: Sequence[tuple[int, int, int]],
+    nominal: Powered,
 ) -> Array:
-    """DC volts (asks,) of (row, draw, column) with the meter's own 10 Mohm in the network."""
+    """DC volts (asks,) of (row, draw, column) with the meter's own 10 Mohm in the network; nominal: the rows as they stand without it."""
     nets = list(dict.fromkeys((columns[j].red, columns[j].black) for _, _, j in asks))
     meters = [not_there(f"meter {k}", a, b) for k, (a, b) in enumerate(nets)]
     wider = circuit.with_parts((*circuit.parts, *meters))
@@ -391,9 +397,9 @@ def meter_in(
     for k, meter in enumerate(meters):
         idle = as_marked(meter, len(asks))
         values[meter.ref] = {**idle, "ohms": np.where(at == k, METER_OHMS, idle["ohms"])}
-    solved = solve_powered(wider, values, len(asks), switched_on=True, pressed=bool(condition.pressed))
+    solved = solve_powered(wider, values, len(asks), start=nominal, rows=pairs[:, 0], pressed=bool(condition.pressed))
     shown = np.stack([solved.reading(a, b, "v") for a, b in nets], 1)[np.arange(len(asks)), at]
-    return np.asarray(np.where(solved.ok & ~solved.pulsing, shown, np.nan))
+    return np.asarray(np.where(solved.ok, shown, np.nan))
 
 
 def live_block(
@@ -436,12 +442,16 @@ def live_block(
             own[:, 1:] = got.reshape(len(some), draws - 1, len(columns))
             pulsing[some] |= pulses.reshape(len(some), draws - 1, len(columns)).sum(1) + pulsing[some] > 0.4 * draws
             unresolved += int((~solved.ok).sum())
-        asks = [(int(r), d, int(j)) for r in some for j in np.flatnonzero(weak[r] & cells[r]) for d in range(draws)]
-        if asks and not condition.lamp:
+        hang = [(int(r), int(j)) for r in some for j in np.flatnonzero(weak[r] & cells[r])]
+        if hang and not condition.lamp:
             places = {int(r): k for k, r in enumerate(some)}
-            shown = meter_in(circuit, drawn, condition, columns, asks)
+            # a dark string of LEDs has hundreds of such cells: a few draws then stand for those that follow them
+            stride = min(-(-len(hang) * draws // MOST_METERS), draws)
+            asks = [(r, d, j) for r, j in hang for d in range(0, draws, stride)]
+            shown = meter_in(circuit, drawn, condition, columns, asks, nominal)
             for (r, d, j), x in zip(asks, shown, strict=True):
-                own[places[r], d, j] = x if np.isfinite(x) else own[places[r], d, j]
+                if np.isfinite(x):
+                    own[places[r], d : d + stride, j] = x
         _lay(value, some, cells, own)
         if progress:
             progress(condition.key, (k + len(some)) / max(len(moved), 1))

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from halfsplit.circuit.model import Circuit, Part
 from halfsplit.solver.cold import ESR_HERTZ, impedance
+from halfsplit.solver.looking import conducts
 from halfsplit.solver.network import Array, Network, PartValues, Pattern, build_network
 from halfsplit.solver.starts import Start, Visit
 
@@ -70,6 +71,12 @@ class Probe:
         batch = len(self.solved.ok if self.rows is None else self.rows)
         network = build_network(self.circuit, values, batch, powered=False)
         return np.abs(impedance(network, hertz, [(self.part.pins[plus], self.part.pins[minus])])[:, 0])
+
+    def conducts(self, a: str, k: str) -> NDArray[np.bool_]:
+        """Whether a junction lies forwards from one of its pins to another, as a freewheel diode does (batch,)."""
+        batch = len(self.solved.ok if self.rows is None else self.rows)
+        network = build_network(self.circuit, self.values, batch, powered=False)
+        return conducts(network, self.part.pins[a], self.part.pins[k])
 
 
 @dataclass(frozen=True)

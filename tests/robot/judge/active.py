@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from .deck import CHATTER, TIE, TRIPPED, VT, Deck, emits
 from .fitted import OPEN, Fitted
@@ -150,6 +150,67 @@ def _adapter(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
         deck.resistor(plug, minus, v["cable"])
     if deck.on(part, "fed") and "dead" not in v and not deck.setting.rests:
         deck.current(minus, plug, _limited(f"{v['volts']:.9g}", f"({deck.v(plug, minus)})", 1.5 * v["amps"]))
+
+
+def _held(x: str, width: float) -> str:
+    """x between 0 and 1, both corners `width` soft."""
+    def soft(y: str) -> str:
+        return f"(max(0,{y})+{width:.6g}*ln(1+exp(-min(80,abs({y})/{width:.6g}))))"
+
+    return f"({soft(f'({x})')}-{soft(f'(({x})-1)')})"
+
+
+def _cell(deck: Deck, d: str, s: str, r: str, amps: Callable[[str], str]) -> None:
+    """The coil's current in at d, its share out at s and the rest at r. amps: share -> current."""
+    share = deck.inner()
+    deck.add("B", share, "0", "V=" + _held(f"({deck.v(r, d)})/max(1,{deck.v(r, s)})", 0.01))
+    room = f"(1-exp(-max(0,{deck.v(d, s)})/8))"
+    flow = f"{amps(f'v({share})')}*{room}"
+    deck.current(d, s, f"v({share})*{flow}")
+    deck.current(d, r, f"(1-v({share}))*{flow}")
+
+
+@emits("led-buck")
+def _led_buck(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    v, g, vdd = part.values, pins["gnd"], pins["vdd"]
+    if deck.setting.rests:
+        return
+    mode = deck.on(part, "runs")
+    on = mode != 0.0 and "dead" not in v
+    supply = deck.v(vdd, g)
+    deck.current(vdd, g, f"{v['run'] if on else v['start']:.6g}*{wake(supply, 0.6)}")
+    limit = v["vdd"] if on or "dead" in v else 1.02 * v["von"]
+    deck.current(vdd, g, f"5e-3*exp(max(-80,min(30,(({supply})-{limit:.6g})/{VT})))")
+    if not on:
+        return
+    mean, most = 0.5 * v["trip"], v["ovp"] * (0.995 * v["again"] if mode == TRIPPED else 1.005)
+
+    def amps(share: str) -> str:
+        sensed = f"(({deck.v(pins['cs'], g)})/({share}+0.0002))"
+        by_current = _held(f"({mean:.6g}-{sensed})/{0.03 * mean:.6g}", 0.03)
+        return f"{v['amps']:.6g}*{by_current}*" + _held(f"({most:.6g}-({deck.v(pins['back'], pins['d'])}))/{0.005 * most:.6g}", 0.03)
+
+    _cell(deck, pins["d"], pins["cs"], pins["back"], amps)
+
+
+@emits("led-boost")
+def _led_boost(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    v, g = part.values, pins["gnd"]
+    for pin in ("fb", "ovp"):
+        deck.resistor(pins[pin], g, 1e7)
+    if deck.setting.rests:
+        return
+    on = deck.on(part, "runs") == 1.0 and "dead" not in v
+    deck.current(pins["vin"], g, f"{v['run'] * (1.0 if on else 0.2):.6g}*{wake(deck.v(pins['vin'], g), 0.6 * v['von'])}")
+    if not on:
+        return
+    most = 1.01 * v["ovp"]
+
+    def amps(share: str) -> str:
+        by_current = _held(f"({v['feedback']:.6g}-({deck.v(pins['fb'], g)}))/{0.03 * v['feedback']:.6g}", 0.03)
+        return f"{v['amps']:.6g}*{by_current}*" + _held(f"({most:.6g}-({deck.v(pins['ovp'], g)}))/{0.005 * most:.6g}", 0.03)
+
+    _cell(deck, pins["sw"], g, pins["back"], amps)
 
 
 @emits("n-mosfet", "p-mosfet")

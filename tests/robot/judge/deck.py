@@ -19,6 +19,7 @@ CHATTER = 0.5  # a mode that changes many times within a cycle
 TRIPPED = -1.0  # a controller stopped by its over-volts trip, until its supply has gone under voff
 TIE = 200e6  # insulation of each floating island to node 0 [ohm]
 BODY = 2e9  # leak of a healthy junction [ohm]
+BODY_OF = {"led": 5e10}
 
 
 @dataclass(frozen=True)
@@ -157,7 +158,7 @@ class Deck:
                 pins[pin] = inside
             self.ends[part.ref, pin] = pins[pin]
         for p, q in BODIES.get(part.family, ()):
-            self.resistor(pins[p], pins[q], BODY)
+            self.resistor(pins[p], pins[q], BODY_OF.get(part.family, BODY))
         for p, q, ohms in part.across:
             self.resistor(pins[p], pins[q], ohms)
         emitter = EMITTERS.get(part.family)
@@ -212,6 +213,7 @@ BODIES: dict[str, tuple[tuple[str, str], ...]] = {
     "bridge": (("~1", "+"), ("~2", "+"), ("-", "~1"), ("-", "~2")), "npn": (("c", "e"),), "pnp": (("c", "e"),),
     "fet": (("d", "s"), ("g", "s")), "opto": (("c", "e"),), "reference": (("k", "a"),), "regulator": (("in", "out"), ("out", "gnd")),
     "ldo": (("in", "out"), ("out", "gnd")), "adjustable": (("in", "out"), ("out", "adj")),
+    "led-buck": (("d", "cs"), ("vdd", "gnd")), "led-boost": (("sw", "gnd"), ("vin", "gnd")),
     "buck-module": (("in", "gnd"), ("in", "out"), ("out", "gnd")),
     "ceramic": (("a", "b"),), "x-cap": (("a", "b"),), "y-cap": (("a", "b"),),
     "n-mosfet": (("d", "s"), ("g", "s")), "p-mosfet": (("d", "s"), ("g", "s")),

@@ -178,7 +178,46 @@ def _adapter(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None
     return None if when is None else Flip(when, part.ref, "fed", 0.0 if fed else 1.0)
 
 
-RULES: Mapping[str, Rule] = {"adapter": _adapter, "relay": _relay, "changeover": _relay,
+def _leads_on(deck: Deck, part: Fitted, end: str) -> bool:
+    """Whether a good diode takes the coil's current over from this pin to `back`."""
+    ends = (part.pins[end], part.pins["back"])
+    return any(p.family == "diode" and (p.pins["a"], p.pins["k"]) == ends and not p.legs for p in deck.parts)
+
+
+def _led_buck(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
+    now, v = deck.on(part, "runs"), part.values
+    if "dead" in v or not _leads_on(deck, part, "d"):
+        return None
+    vdd = between(deck, wave, part, "vdd", "gnd")
+    if now == 0.0:
+        when = _first(wave.time, vdd >= v["von"], SETTLE)
+        return None if when is None else Flip(when, part.ref, "runs", 1.0)
+    stop = _first(wave.time, cycle_mean(wave.time, vdd, period) < v["voff"], period)
+    if stop is not None:
+        return Flip(stop, part.ref, "runs", 0.0)
+    out = cycle_mean(wave.time, between(deck, wave, part, "back", "d"), period)
+    when = _first(wave.time, out > v["ovp"] if now == 1.0 else out < v["ovp"] * v["again"], period)
+    return None if when is None else Flip(when, part.ref, "runs", TRIPPED if now == 1.0 else 1.0)
+
+
+def _led_boost(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
+    now, v = deck.on(part, "runs"), part.values
+    shorted = any(p.family == "diode" and {p.pins["a"], p.pins["k"]} == {part.pins["sw"], part.pins["back"]}
+                  and min((r for _, _, r in p.across), default=9.0) < 2.0 for p in deck.parts)
+    if "dead" in v or now == TRIPPED or shorted or not _leads_on(deck, part, "sw"):
+        return None
+    vin = cycle_mean(wave.time, between(deck, wave, part, "vin", "gnd"), period)
+    if now == 0.0:
+        when = _first(wave.time, vin > v["von"], period)
+        return None if when is None else Flip(when, part.ref, "runs", 1.0)
+    over = _first(wave.time, cycle_mean(wave.time, between(deck, wave, part, "ovp", "gnd"), period) > v["ovp"], period)
+    if over is not None:
+        return Flip(over, part.ref, "runs", TRIPPED)
+    when = _first(wave.time, vin < 0.85 * v["von"], period)
+    return None if when is None else Flip(when, part.ref, "runs", 0.0)
+
+
+RULES: Mapping[str, Rule] = {"led-buck": _led_buck, "led-boost": _led_boost, "adapter": _adapter, "relay": _relay, "changeover": _relay,
                                "micro": _micro, "controller": _controller, "switcher": _switcher, "fuse": _fuse, "resistor": _fusible,
                                "triac": _triac, "scr": _scr, "ptc": _ptc, "fusible": _fusible,
                                "cut-off-resistor": _fusible}

@@ -13,6 +13,7 @@ from halfsplit.circuit.starting import (
     flyback,
     flyback_integrated,
     flyback_line,
+    led_driver,
     linear,
     pfc,
     pfc_line,
@@ -77,6 +78,7 @@ STARTS: dict[str, Start] = {
             amplifier.KNOWN,
             amplifier.build,
         ),
+        Start("LED driver", r"LED[ -]driver", "LED driver 72V 240mA", led_driver.KNOWN, led_driver.build),
     )
 }
 

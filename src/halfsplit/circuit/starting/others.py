@@ -105,6 +105,16 @@ MARKS: Mapping[str, Marks] = {
         ("speaker", "+"),
         ("plus-reservoir", "+"),
     ),
+    "LED driver": Marks(
+        {
+            "string": "LEDs in a row on a metal plate, two wires from the driver to them",
+            "no transformer": "a drum coil with two legs and no transformer, no optocoupler across a gap",
+            "small bulk": "a bridge and an electrolytic of 2 to 10 uF, 400 V (200 V on 120 V), a chip of seven or eight legs",
+        },
+        ("LED driver {v}V",),
+        ("out-cap", "+"),
+        ("bulk-cap", "+"),
+    ),
 }
 
 
