@@ -35,6 +35,10 @@ LINES = (
     "linear 5V 0.2A; no switch; no fuse",
     "series chain: fuse, link 216C, stat, contact, heater 350W",
     "series chain: fuse, link 216C, stat, relay 12V, heater 350W, heater 100W; press heat",
+    "class-AB amplifier +-36V",
+    "class-AB amplifier 60W; no relay; rail fuses",
+    "lab supply 30V 3A",
+    "lab supply 18V 5A; set 5V; load 1A",
 )
 
 

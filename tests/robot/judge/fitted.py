@@ -43,7 +43,7 @@ DEFAULTS: dict[str, dict[str, float]] = {
     "transformer": {"volts": NEEDED, "out": NEEDED, "rp": NEEDED, "rs": NEEDED, "mag": 5},
     "split-transformer": {"volts": NEEDED, "out": NEEDED, "rp": NEEDED, "rs": NEEDED, "mag": 5},
     "diode": {"drop": 0.93, "ideality": 1.9}, "bridge": {"drop": 0.93, "ideality": 1.9}, "zener": {"volts": NEEDED},
-    "npn": {"gain": 150, "size": 1}, "pnp": {"gain": 150, "size": 1}, "trimmer": {"ohms": 10e3, "at": 0.5, "contact": 1}, "fet": {"watts": NEEDED, "vth": 3, "ron": 1}, "opto": {"ctr": 1.3},
+    "npn": {"gain": 150, "size": 1}, "pnp": {"gain": 150, "size": 1}, "trimmer": {"ohms": 10e3, "at": 0.5, "contact": 1}, "pot": {"ohms": 10e3, "at": 0.5, "contact": 1}, "fet": {"watts": NEEDED, "vth": 3, "ron": 1}, "opto": {"ctr": 1.3},
     "opto-triac": {}, "triac": {}, "reference": {"volts": 2.495},
     "regulator": {"volts": NEEDED, "amps": 1, "dropout": 2, "quiescent": 5e-3},
     "controller": {"von": 16, "voff": 10, "start": 60e-6, "run": 8e-3, "ovp": 28, "trip": 0.2, "clamp": math.inf},
@@ -69,7 +69,7 @@ SPREAD: dict[tuple[str, str], float] = {
     ("mains", "volts"): 0.015, ("ntc", "ohms"): 0.08, ("zener", "volts"): 0.025, ("diode", "drop"): 0.03,
     ("bridge", "drop"): 0.03,
     ("split-transformer", "out"): 0.015, ("split-transformer", "rp"): 0.05, ("split-transformer", "rs"): 0.05,
-    ("trimmer", "ohms"): 0.05, ("trimmer", "at"): 0.1, ("npn", "gain"): 0.3, ("pnp", "gain"): 0.3, ("opto", "ctr"): 0.15, ("reference", "volts"): 0.003,
+    ("trimmer", "ohms"): 0.05, ("trimmer", "at"): 0.1, ("pot", "ohms"): 0.05, ("pot", "at"): 0.01, ("npn", "gain"): 0.3, ("pnp", "gain"): 0.3, ("opto", "ctr"): 0.15, ("reference", "volts"): 0.003,
     ("ldo", "volts"): 0.01, ("ldo", "quiescent"): 0.15, ("adjustable", "volts"): 0.012, ("adjustable", "quiescent"): 0.15,
     ("regulator", "volts"): 0.01, ("regulator", "quiescent"): 0.15, ("controller", "von"): 0.02, ("controller", "voff"): 0.02,
     ("controller", "run"): 0.1, ("controller", "start"): 0.2, ("flyback", "rp"): 0.06, ("flyback", "rs"): 0.06,
@@ -201,6 +201,7 @@ _REGULATOR = {"no-output": put(dead=1.0), "through": across("in", "out", 0.1, 3.
 _AMPLIFIER = {"stuck-low": across("out", "v-", 1.0, 50.0), "stuck-high": across("v+", "out", 1.0, 50.0),
               "supply-short": across("v+", "v-", 1.0, 40.0), "dead": put(dead=1.0)}
 _MOSFET = {"short": across("d", "s", 0.05, 2.0), "gate-short": across("g", "s", 1.0, 500.0), "open": leg("d")}
+_TRACK = {"wiper-open": leg("w"), "dirty": drawn("contact", 100.0, 1e5), "a-open": leg("a"), "b-open": leg("b")}
 _BRIDGE_LEGS = {1: ("~1", "+"), 2: ("~2", "+"), 3: ("-", "~1"), 4: ("-", "~2")}
 WAYS: dict[str, dict[str, Change]] = {
     "lead": _OPEN_A, "fuse": _OPEN_A, "thermal-link": _OPEN_A, "stat": _OPEN_A, "ntc": _OPEN_A, "motor": _OPEN_A, "lamp": _OPEN_A,
@@ -236,7 +237,7 @@ WAYS: dict[str, dict[str, Change]] = {
     "wirewound": {"open": leg("a"), "up": scale("ohms", 1.2, 3.0), "low": scale("ohms", 0.3, 0.8, log=False)},
     "composition": {"open": leg("a"), "up": scale("ohms", 1.2, 2.5)},
     "cut-off-resistor": {"open": leg("a"), "up": scale("ohms", 1.4, 6.0)},
-    "trimmer": {"wiper-open": leg("w"), "dirty": drawn("contact", 100.0, 1e5), "a-open": leg("a"), "b-open": leg("b")},
+    "trimmer": _TRACK, "pot": _TRACK,
     "ceramic": {"short": across("a", "b", 0.1, 50.0), "leaky": across("a", "b", 100.0, 1e5),
                 "low": scale("farads", 0.2, 0.6, log=False), "open": put(farads=1e-12)},
     "x-cap": {"low": scale("farads", 0.15, 0.6, log=False), "short": across("a", "b", 0.1, 5.0),

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from halfsplit.circuit.model import Circuit, Unit
-from halfsplit.circuit.starting import amplifier, dropper, flyback, flyback_line, linear, series_chain
+from halfsplit.circuit.starting import amplifier, dropper, flyback, flyback_line, lab_supply, linear, series_chain
 from halfsplit.circuit.starting.build import check_mains
 from halfsplit.circuit.starting.place_names import place_words
 from halfsplit.circuit.starting.words import Clause, clauses
@@ -47,6 +47,7 @@ STARTS: dict[str, Start] = {
             amplifier.KNOWN,
             amplifier.build,
         ),
+        Start("lab supply", r"(?:lab|laboratory|bench)[ -]supply", "lab supply 30V 3A", lab_supply.KNOWN, lab_supply.build),
     )
 }
 
