@@ -20,12 +20,12 @@ START = Case(
     begin=("unit: bench supply, 120V 60Hz, class I, 160W", "symptom: sags and hums above 17V", "start: lab supply 30V 3A; set 25V; load 2A"),
     lines=(
         *BEGINNING, "out to out- 22.2", "raw 23.8", "off", DEAD, "plug load", "on", "L to N 120ac", "out to out- 17.4", "raw 20.6", "tap-out 14.1",
-        "tap-base 0.71", "relay.coil 0.00", "coil-feed 0.02", "coil-low 0.02", "aux 16.2", "off", DEAD, "see relay-R burnt", "relay-R OL r lifted",
+        "tap-base 0.71", "relay.coil 0.00", "coil-feed 0.02", "coil-low 0.02", "aux 16.2dc", "off", DEAD, "see relay-R burnt", "relay-R OL r lifted",
         "coil-diode 0.3/0.3 r lifted", "relay.coil 271r",
     ),
     true=("relay-R", "open"),
     misled=len(BEGINNING) + 12,
-    decisive=("coil-feed 0.02", "relay-R OL r lifted", "coil-diode 0.3/0.3 r lifted", "aux 16.2", "see relay-R burnt"),
+    decisive=("coil-feed 0.02", "relay-R OL r lifted", "coil-diode 0.3/0.3 r lifted", "aux 16.2dc", "see relay-R burnt"),
     also=("coil-diode",),
     root=("'root': 'coil-diode'",),
 )  # fmt: skip

@@ -35,6 +35,7 @@ LINES = (
     "linear 5V 0.2A; no switch; no fuse",
     "series chain: fuse, link 216C, stat, contact, heater 350W",
     "series chain: fuse, link 216C, stat, relay 12V, heater 350W, heater 100W; press heat",
+    "linear 5V 0.9A apart, +-15V 0.2A",
     "class-AB amplifier +-36V",
     "class-AB amplifier 60W; no relay; rail fuses",
     "lab supply 30V 3A",
