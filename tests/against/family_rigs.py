@@ -56,6 +56,8 @@ RIGS: dict[str, Rig] = {
     "cut-off resistor overloaded": Rig("cut-off-resistor", "R1", ("L R1(47R 5W thermal-cut-off) mo HTR(heater 220R) N",)),
     "fusible with a short behind it": Rig("fusible", "RF1", (
         "L RF1(4.7R 1W) in D1(1N4007) raw", "raw R1(33R 10W) N", "in R2(22k) N")),
+    "trimmer as a rheostat": Rig("trimmer", "VR1", (*ON12, "+12 R1(1k) top", "wiper R2(10R) N"), ("VR1 trimmer 4k7, a=top b=N w=wiper",)),
+    "pot as a divider": Rig("pot", "VR1", (*ON12, "+12 R1(1k) top", "wiper R2(100k) N"), ("VR1 pot 10k, a=N b=top w=wiper, at 0.3",)),
     # -- capacitors
     "ceramic on a rail": Rig("ceramic", "C4", (*ON12, "+12 R1(10R 10W) rail C4(ceramic 10u 16V) N", "rail R2(470R 1W) N")),
     "ceramic that couples": Rig("ceramic", "C4", (*ON12, "L R1(100k 1W) C4(ceramic 10n 500V) sense R2(10k) N")),
@@ -164,6 +166,12 @@ RIGS: dict[str, Rig] = {
     "choke": Rig("choke", "LF1", ("L LF1.a in HTR(heater 100R 530W) back LF1.b N",)),
     "transformer": Rig("transformer", "T1", ("sec R1(22R 10W) 0V",), (
         "T1 transformer 230V 12V, p1=L p2=N s1=sec s2=0V, rp 220R, rs 0.6R",), cold="sec, 0V"),
+    "split transformer with a bridge": Rig("split-transformer", "T1", (
+        "+24 R1(220R 10W) 0V", "0V R2(220R 10W) -24", "+24 C1(470u 50V) 0V", "0V C2(470u 50V) -24"), (
+        "T1 split-transformer 230V 18V, p1=L p2=N s1=sa ct=0V s2=sb, rp 110R, rs 1.2R", "BR1 bridge 1A, ~=sa ~=sb +=+24 -=-24"),
+        cold="0V, +24, -24, sa, sb"),
+    "output transistor": Rig("npn", "Q1", (
+        *ON12, "+12 R1(1k) base R2(220R) em", "base Q1.b", "+12 Q1.ce em R3(10R 20W) N"), ("Q1 npn output 15A 150V",)),
     "diode": Rig("diode", "D1", ("L R3(10k 5W) low D1(1N4007) out R1(1k 2W) N", "low R4(10k 2W) N")),
     "bridge": Rig("bridge", "BR1", ("L R1(1k 50W) in R2(4k7 5W) N", "plus R3(2k2 10W) minus"), (
         "BR1 bridge 1A, ~=in ~=N +=plus -=minus",)),

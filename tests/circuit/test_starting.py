@@ -40,6 +40,11 @@ LINES = (
     "series chain: fuse, link 216C, stat, relay 12V, heater 350W, heater 100W; press heat",
     "flyback with integrated switch; out 24V 1A; fan 0.45A; buck 5V 0.3A",
     "flyback with integrated switch; out 5V 2A; line sense; no choke; half-wave",
+    "linear 5V 0.9A apart, +-15V 0.2A",
+    "class-AB amplifier +-36V",
+    "class-AB amplifier 60W; no relay; rail fuses",
+    "lab supply 30V 3A",
+    "lab supply 18V 5A; set 5V; load 1A",
 )
 
 

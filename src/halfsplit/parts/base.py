@@ -134,6 +134,7 @@ class Family:
     # tag -> pins whose volts across are worth reading while on, as they tell currents that no net against 0 V shows; "": of every part
     drop_live: Mapping[str, tuple[str, str]] = field(default_factory=dict)
     across_live: tuple[str, str] | None = None  # pins that are worth an AC reading across while on
-    # tag of such parts as the trade leaves off the board for readings while on: output transistors, so that what drives them shows
+    # tag of such parts as the trade leaves off for readings while on: output transistors, so that what drives them shows; what hangs
+    # at the terminals
     left_out: str = ""
     symbol: Symbol | Box | None = None  # how it is drawn; None: a box with named legs

@@ -25,7 +25,7 @@ def _resistor(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.resistor(pins["a"], pins["b"], OPEN if deck.on(part, "blown") else part.values["ohms"])
 
 
-@emits("trimmer")
+@emits("trimmer", "pot")
 def _trimmer(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     v, place = part.values, deck.inner()
     at = min(0.999, max(0.001, v["at"]))

@@ -13,6 +13,7 @@ from halfsplit.circuit.starting import (
     flyback,
     flyback_integrated,
     flyback_line,
+    lab_supply,
     led_driver,
     linear,
     pfc,
@@ -79,6 +80,7 @@ STARTS: dict[str, Start] = {
             amplifier.build,
         ),
         Start("LED driver", r"LED[ -]driver", "LED driver 72V 240mA", led_driver.KNOWN, led_driver.build),
+        Start("lab supply", r"(?:lab|laboratory|bench)[ -]supply", "lab supply 30V 3A", lab_supply.KNOWN, lab_supply.build),
     )
 }
 

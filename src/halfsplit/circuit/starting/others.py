@@ -115,6 +115,16 @@ MARKS: Mapping[str, Marks] = {
         ("out-cap", "+"),
         ("bulk-cap", "+"),
     ),
+    "lab supply": Marks(
+        {
+            "knobs": "a knob for volts and one for amps, two or more large transistors on a heatsink, each with its ballast resistor",
+            "tap relay": "a relay between the taps of the transformer and the bridge",
+            "aux": "a second small bridge with its own electrolytic and a 12 V regulator",
+        },
+        (),  # nobody takes a bench supply for something else
+        ("out-cap", "+"),
+        ("reservoir", "+"),
+    ),
 }
 
 
