@@ -22,6 +22,7 @@ from judge_side import Answers
 from halfsplit.parts import FAMILIES
 
 ANSWERS = Answers()
+STAGES = {"boost-coil", "boost-fet", "pfc-controller", "bridge-fet", "bridge-transformer", "llc-controller", "standby"}
 
 
 def cells(rig: Rig) -> list[Cell]:
@@ -50,9 +51,9 @@ def test_every_way_reads_as_the_judge_says(name: str) -> None:
 
 
 def test_every_kind_of_part_has_a_board():
-    """A family without one isn't offered. The three parts of the switching stage only work together: test_agreement compares
-    them on the whole flyback board."""
-    stage = {"fet", "controller", "flyback", "switcher", "plain-flyback"}
+    """A family without one isn't offered. Those of the switching stages only work together: test_agreement and test_boost_and_bridge compare
+    them on whole boards."""
+    stage = {"fet", "controller", "flyback"} | {"switcher", "plain-flyback"} | STAGES
     assert {r.family for r in RIGS.values()} | stage == {f.name for f in FAMILIES.values() if f.ways}
 
 

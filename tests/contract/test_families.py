@@ -220,6 +220,8 @@ NOT_ALONE = {
     ("standby", "dead"): "a whole supply: under power only",
     ("standby", "low"): "a whole supply: under power only",
     ("standby", "no-aux"): "a whole supply: under power only",
+    ("class-d-driver", "dead"): "supplied but does not drive: under power only",
+    **{("split-supply", way): "a whole supply: under power only" for way in ("dead", "low", "plus-open", "minus-open")},
     ("opto", "weak"): "needs current through its LED",
     ("opto", "open"): "C-E of a healthy one reads OL",
     ("switcher", "dead"): "supplied but does not switch: under power only",

@@ -21,6 +21,7 @@ DANGEROUS = 10.0  # volts above which nothing but a volts range belongs on a net
 SIDES: Mapping[str, tuple[tuple[str, ...], ...]] = {
     "transformer": (("p1", "p2"), ("s1", "s2")), "split-transformer": (("p1", "p2"), ("s1", "ct", "s2")),
     "flyback": (("p+", "p-", "a+", "a-", "core"), ("s+", "s-")),
+    "bridge-transformer": (("p+", "p-", "core"), ("s1", "ct", "s2")), "standby": (("in+", "in-", "v+", "v-"), ("s+", "s-")),
     "opto": (("a", "k"), ("c", "e")), "opto-triac": (("a", "k"), ("t1", "t2")), "relay": (("c+", "c-"), ("com", "no")),
 }
 

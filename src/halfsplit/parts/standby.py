@@ -44,7 +44,7 @@ FAMILY = Family(
     letters=(),
     pins=("in+", "in-", "v+", "v-", "s+", "s-"),
     params=(
-        Param("volts", "V", 5.0, 0.02, 1.05),
+        Param("volts", "V", 5.0, 0.04, 1.05),
         Param("aux", "V", 15.5, 0.04, 1.15),
         Param("watts", "W", 4.0, 0.4, 2.0),
         Param("feeds", "", 1.0, 0.0),

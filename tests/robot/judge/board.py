@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from halfsplit.circuit.model import Circuit
 from halfsplit.errors import UnknownName
 
-from . import active  # noqa: F401  registers its emitters
+from . import active, stages  # noqa: F401  register their emitters
 from .acts import OffTheBoard
 from .deck import Deck, Setting
 from .fitted import Fitted, fault_list, fit, spoil

@@ -221,6 +221,8 @@ BODIES: dict[str, tuple[tuple[str, str], ...]] = {
     "resistive-load": (("+", "-"),), "power-load": (("+", "-"),),
     "tvs": (("a", "k"),), "tantalum": (("+", "-"),), "led": (("a", "k"),), "scr": (("a", "k"),), "battery": (("+", "-"),), "bench-supply": (("+", "-"),),
     "switcher": (("d", "s"), ("bp", "s"), ("fb", "s")),
+    "boost-fet": (("d", "s"), ("g", "s")), "bridge-fet": (("d", "s"), ("g", "s")), "pfc-controller": (("vcc", "gnd"),),
+    "llc-controller": (("vcc", "gnd"),), "standby": (("in+", "in-"),),
     "controller": (("vcc", "gnd"),), "load": (("+", "-"),), "micro": (("vdd", "0v"),),
 }
 # Pins that hang together inside the part; families not listed join all their pins. Capacitors join (a leak is drawn).
@@ -231,6 +233,8 @@ ISLANDS: dict[str, tuple[tuple[str, ...], ...]] = {
     "adapter": (("L", "N"), ("+", "-")),
     "relay": (("c+", "c-"), ("com", "no")), "changeover": (("c+", "c-"), ("com", "no", "nc")),
     "capacitor": (("a",), ("b",)), "ceramic": (("a",), ("b",)),
+    "bridge-fet": (("d", "g", "s"), ("core",)), "bridge-transformer": (("p+", "p-"), ("s1", "ct", "s2"), ("core",)),
+    "standby": (("in+", "in-", "v+", "v-"), ("s+", "s-")),
     "x-cap": (("a",), ("b",)), "y-cap": (("a",), ("b",)), "fet": (("d", "g", "s"), ("core",)),
     "plain-flyback": (("p+", "p-"), ("s+", "s-"), ("core",)), "switcher": (("d", "s", "bp", "fb", "uv"), ("core",)),
 }

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from .deck import CHATTER, TRIPPED, VT, Deck
 from .fitted import Fitted
 from .spice import Array, Wave
+from .stages import loop_ohms
 
 HOLD_UP = 4e-3  # how long a controller has to last on its capacitor [s]
 SETTLE = 100e-6  # nothing is judged while capacitors are being put to their state [s]
@@ -217,10 +218,56 @@ def _led_boost(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | No
     return None if when is None else Flip(when, part.ref, "runs", 0.0)
 
 
+def _pfc(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
+    if "dead" in part.values:
+        return None
+    v, runs = part.values, bool(deck.on(part, "runs"))
+    vcc, fb = (cycle_mean(wave.time, between(deck, wave, part, pin, "gnd"), period) for pin in ("vcc", "fb"))
+    wants = (vcc > (v["voff"] if runs else v["von"])) & (fb > v["guard"]) & (fb < v["stop"] * v["ref"])
+    when = _first(wave.time, ~wants if runs else wants, period)
+    return None if when is None else Flip(when, part.ref, "runs", 0.0 if runs else 1.0)
+
+
+def _llc(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
+    if "dead" in part.values:
+        return None
+    v, runs = part.values, bool(deck.on(part, "runs"))
+    vcc, bulk, fb = (cycle_mean(wave.time, between(deck, wave, part, pin, "gnd"), period) for pin in ("vcc", "bulk", "fb"))
+    fails = (vcc < v["voff"]) | (bulk < v["brown_out"]) | (fb > v["over"])
+    when = _first(wave.time, fails if runs else (vcc > v["von"]) & (bulk > v["brown_in"]), period)
+    return None if when is None else Flip(when, part.ref, "runs", 0.0 if runs else 1.0)
+
+
+def _standby(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
+    if "dead" in part.values:
+        return None
+    v, runs = part.values, bool(deck.on(part, "runs", 1.0))
+    bulk, out, aux = (cycle_mean(wave.time, between(deck, wave, part, *pins), period) for pins in (("in+", "in-"), ("s+", "s-"), ("v+", "v-")))
+    bad = (out < 0.6 * v["volts"]) | ((aux < 0.5 * v["aux"]) & ("no-aux" not in v))
+    when = _first(wave.time, (bulk < 60.0) | bad if runs else bulk > 80.0, 2 * period)
+    return None if when is None else Flip(when, part.ref, "runs", 0.0 if runs else 1.0)
+
+
+def _shoots(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
+    """Driven while the other side of the node is short: for good."""
+    if deck.on(part, "shoots"):
+        return None
+    if part.family == "bridge-fet":
+        ohms = loop_ohms(deck.parts, part)
+    else:
+        near = [p for p in deck.parts if p.family == "diode" and p.pins["a"] == part.pins["d"]]
+        ohms = min((r for p in near for _, _, r in p.across), default=np.inf)
+    if ohms > 8.0:
+        return None
+    when = _first(wave.time, cycle_mean(wave.time, between(deck, wave, part, "g", "s"), period) > 0.3, period)
+    return None if when is None else Flip(when, part.ref, "shoots", 1.0)
+
+
 RULES: Mapping[str, Rule] = {"led-buck": _led_buck, "led-boost": _led_boost, "adapter": _adapter, "relay": _relay, "changeover": _relay,
                                "micro": _micro, "controller": _controller, "switcher": _switcher, "fuse": _fuse, "resistor": _fusible,
                                "triac": _triac, "scr": _scr, "ptc": _ptc, "fusible": _fusible,
-                               "cut-off-resistor": _fusible}
+                               "cut-off-resistor": _fusible, "pfc-controller": _pfc, "llc-controller": _llc, "standby": _standby,
+                               "bridge-fet": _shoots, "boost-fet": _shoots}
 LATCHING = "blown"
 
 

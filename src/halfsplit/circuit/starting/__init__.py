@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from halfsplit.circuit.model import Circuit, Unit
 from halfsplit.circuit.starting import (
     amplifier,
+    class_d,
     dropper,
     flyback,
     flyback_integrated,
@@ -81,6 +82,13 @@ STARTS: dict[str, Start] = {
         ),
         Start("LED driver", r"LED[ -]driver", "LED driver 72V 240mA", led_driver.KNOWN, led_driver.build),
         Start("lab supply", r"(?:lab|laboratory|bench)[ -]supply", "lab supply 30V 3A", lab_supply.KNOWN, lab_supply.build),
+        Start(
+            "class-D amplifier",
+            r"class[ -]?d(?:[ -](?:audio[ -])?amplifier)?",
+            "class-D amplifier; rails 45V; speaker 4R",
+            class_d.KNOWN,
+            class_d.build,
+        ),
     )
 }
 

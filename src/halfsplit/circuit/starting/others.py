@@ -85,6 +85,16 @@ MARKS: Mapping[str, Marks] = {
         ("bulk-cap", "+"),
         (10.0,),
     ),
+    "class-D amplifier": Marks(
+        {
+            "coil": "a coil of some 20 uH and a film capacitor of 0.5 to 1 uF before the loudspeaker's terminals",
+            "pair": "two equal FETs in a row between the rails, a driver chip with an electrolytic of 1 to 22 uF beside it",
+            "rails": "two equal electrolytics of 1000 uF and more, one for either rail",
+        },
+        ("class-D amplifier",),
+        ("supply", "p"),
+        ("bulk-cap", "+"),
+    ),
     "series chain": Marks(
         {
             "wires": "mains wires and crimped terminals straight to the heater or motor, hardly any board",

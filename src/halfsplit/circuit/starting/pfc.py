@@ -19,6 +19,7 @@ HEADROOM = 2.0  # what either stage can move over its rated output (common pract
 FB_VOLTS, STRING_OHMS = 2.5, 1e6  # the boost controller's reference; each of three resistors of the string (common practice)
 AUX = 15.5  # [V] of the standby's Vcc winding: 12 to 18 V (common practice)
 SENSE_MEAN, LOW_SENSE_MEAN = 0.1, 0.03  # [V] mean across each sense resistor at full load (common practice, 10 to 150 mV)
+STRING = {"volts": 200.0, "tolerance": 0.01}  # one of the string: 1 %, or the bulk is not what it should be (common practice)
 BLEED_OHMS = 220e3  # each of two in series across the bulk (common practice)
 RESONANT = 22e-9  # [F] 10 to 100 nF (common practice)
 
@@ -107,10 +108,10 @@ def _boost(want: Wanted, unit: Unit) -> tuple[Part, ...]:
         ),
         part("pfc-gate-R", "resistor", "a=pfc-drive b=pfc-gate", ohms=10.0, watts=0.25),
         part("pfc-pulldown", "resistor", "a=pfc-gate b=hot-", ohms=10e3, watts=0.25),
-        part("string-one", "resistor", "a=bulk b=string-a", {"volts": 200.0}, ohms=STRING_OHMS, watts=0.25),
-        part("string-two", "resistor", "a=string-a b=string-b", {"volts": 200.0}, ohms=STRING_OHMS, watts=0.25),
-        part("string-three", "resistor", "a=string-b b=pfc-fb", {"volts": 200.0}, ohms=STRING_OHMS, watts=0.25),
-        part("string-low", "resistor", "a=pfc-fb b=hot-", ohms=string_low(want.bulk), watts=0.25),
+        part("string-one", "resistor", "a=bulk b=string-a", STRING, ohms=STRING_OHMS, watts=0.25),
+        part("string-two", "resistor", "a=string-a b=string-b", STRING, ohms=STRING_OHMS, watts=0.25),
+        part("string-three", "resistor", "a=string-b b=pfc-fb", STRING, ohms=STRING_OHMS, watts=0.25),
+        part("string-low", "resistor", "a=pfc-fb b=hot-", {"tolerance": 0.01}, ohms=string_low(want.bulk), watts=0.25),
         part("fb-cap", "capacitor", "a=pfc-fb b=hot-", {"volts": 50.0}, farads=1e-9),
     )
 
@@ -176,8 +177,8 @@ def _feedback(want: Wanted) -> tuple[Part, ...]:
     top, low = divider(want.out)
     led = standard_ohms(max((want.out - 1.15 - 2.0) / 5e-3, 47.0))  # at most 5 mA with the reference pulled right down
     return (
-        part("divider-top", "resistor", "a=out b=ref", ohms=top, watts=0.25),
-        part("divider-low", "resistor", "a=ref b=0V", ohms=low, watts=0.25),
+        part("divider-top", "resistor", "a=out b=ref", {"tolerance": 0.01}, ohms=top, watts=0.25),
+        part("divider-low", "resistor", "a=ref b=0V", {"tolerance": 0.01}, ohms=low, watts=0.25),
         part("reference", "reference", "k=opto-k a=0V r=ref"),
         part("opto-R", "resistor", "a=out b=opto-a", ohms=led, watts=0.5),
         part("opto-bias", "resistor", "a=opto-a b=opto-k", ohms=1e3, watts=0.25),

@@ -54,8 +54,8 @@ def read(parts: tuple[Clause, ...], unit: Unit) -> Wanted:
         amps = float(f"{(0.9 * unit.watts if unit.watts > 0 else 200.0) / out:.2g}")
         said.append(f"{amps:g}A")
     if bulk is None:
-        bulk = 385.0
-        said.append("bulk 385V")
+        bulk = 395.0
+        said.append("bulk 395V")
     if standby is None:
         standby = 5.0
         said.append("standby 5V")

@@ -121,6 +121,12 @@ SYNONYMS: dict[str, tuple[str, ...]] = {
     "llc chip": ("llc-controller",),
     "enable transistor": ("enable-switch",),
     "enable line": ("enable",),
+    "boot capacitor": ("boot-cap",),
+    "bootstrap": ("boot-cap",),
+    "output coil": ("out-coil",),
+    "woofer": ("speaker",),
+    "loudspeaker": ("speaker",),
+    "modulator": ("driver",),
     "standby bulk": ("bulk-cap",),
     "standby bridge": ("bridge",),
 }
