@@ -5,6 +5,7 @@ All of it is data for a technician who began from the wrong sheet: marks he can 
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -23,13 +24,14 @@ OUT = r"(?<![\w./])[-+]?\d+(?:\.\d+)? ?V(?![A-Za-z0-9/])"
 class Marks:
     """One starting sheet. seen: feature -> what the eye finds, telling ones first. lines: how it is called, with {v} and {a}
     for output volts and amps. out, raw: (place, pin) of the output and of what is rectified first. amps: what such an output
-    may give where the line doesn't say it [A]: small and large parts are read otherwise."""
+    may give where the line doesn't say it [A]: small and large parts are read otherwise. watts: of units that are built so."""
 
     seen: Mapping[str, str]
     lines: tuple[str, ...]
     out: tuple[str, str]
     raw: tuple[str, str]
     amps: tuple[float, ...] = (1.0,)
+    watts: tuple[float, float] = (0.0, math.inf)
 
 
 MARKS: Mapping[str, Marks] = {
@@ -63,6 +65,7 @@ MARKS: Mapping[str, Marks] = {
         ("flyback with controller; out {v}V {a}A",),
         ("out-cap", "+"),
         ("bulk-cap", "+"),
+        watts=(0.0, 250.0),
     ),
     "integrated switch": Marks(
         {
@@ -73,6 +76,7 @@ MARKS: Mapping[str, Marks] = {
         ("flyback with integrated switch; out {v}V {a}A",),
         ("out-cap", "+"),
         ("bulk-cap", "+"),
+        watts=(0.0, 75.0),
     ),
     "PFC and half-bridge": Marks(
         {
@@ -84,6 +88,7 @@ MARKS: Mapping[str, Marks] = {
         ("out-cap", "+"),
         ("bulk-cap", "+"),
         (10.0,),
+        watts=(75.0, math.inf),  # under 75 W nothing asks for a boost stage (the limit of the harmonics standard, recalled)
     ),
     "class-D amplifier": Marks(
         {
@@ -121,9 +126,10 @@ MARKS: Mapping[str, Marks] = {
             "no transformer": "a drum coil with two legs and no transformer, no optocoupler across a gap",
             "small bulk": "a bridge and an electrolytic of 2 to 10 uF, 400 V (200 V on 120 V), a chip of seven or eight legs",
         },
-        ("LED driver {v}V",),
+        ("LED driver",),
         ("out-cap", "+"),
         ("bulk-cap", "+"),
+        watts=(0.0, 100.0),
     ),
     "lab supply": Marks(
         {
@@ -154,8 +160,11 @@ def size_of(line: str) -> tuple[float | None, float | None]:
     return None, None
 
 
-def other_lines(line: str) -> tuple[str, ...]:
-    """Start lines that might be meant instead: the other sheets with the sizes carried over, and this one a step up or down."""
+def other_lines(line: str, watts: float | None = None) -> tuple[str, ...]:
+    """Start lines that might be meant instead: the other sheets with the sizes carried over, and this one a step up or down.
+
+    watts: of the unit; sheets that nobody would build it by are left out.
+    """
     here = start_of(line)
     if here is None:
         return ()
@@ -164,7 +173,7 @@ def other_lines(line: str) -> tuple[str, ...]:
     out = [
         text.format(v=v, a=f"{a:g}")
         for name, marks in MARKS.items()
-        if name != here.name
+        if name != here.name and (watts is None or marks.watts[0] <= watts <= marks.watts[1])
         for text in marks.lines
         for a in (marks.amps if amps is None else (amps,))
     ]
