@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from halfsplit.circuit.model import Circuit, Unit
-from halfsplit.circuit.starting import dropper, flyback, flyback_line, led_driver, linear, series_chain
+from halfsplit.circuit.starting import dropper, flyback, flyback_line, led_boost, led_driver, linear, power_tree, series_chain
 from halfsplit.circuit.starting.build import check_mains
 from halfsplit.circuit.starting.place_names import place_words
 from halfsplit.circuit.starting.words import Clause, clauses
@@ -41,6 +41,8 @@ STARTS: dict[str, Start] = {
             series_chain.build,
         ),
         Start("LED driver", r"LED[ -]driver", "LED driver 72V 240mA", led_driver.KNOWN, led_driver.build),
+        Start("LED boost", r"LED[ -]boost|backlight(?: boost)?", "LED boost; adapter 12V; out 37V 180mA", led_boost.KNOWN, led_boost.build),
+        Start("power tree", r"power[ -]tree", "power tree 12V, 5V 1A, 3.3V 0.5A", power_tree.KNOWN, power_tree.build),
     )
 }
 
