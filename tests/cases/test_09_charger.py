@@ -13,6 +13,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+
 from case_support import Case, begun, check, involved, play, shuffled, without_decisive
 
 LINES = ("unit: lead-acid charger, 120V 60Hz, class II, 90W", "symptom: ticks every 1.1s; battery was boiled",

@@ -17,13 +17,14 @@ from halfsplit.parts.stamper import Stamper
 from halfsplit.parts.symbols import Box
 
 OFF, RUNS, LATCHED = 0.0, 1.0, 2.0
-JUST = 0.01  # over its over-volt limit it is held there, so that the latch is asked for
+JUST = 0.004  # over its over-volt limit it is held there, so that the latch is asked for
 FAST = 1e6  # at which a coil of microhenries is no short [Hz]
+PIN, PULL_UP = 10e6, 2.0  # what its pins leak through, and to where the feedback pin is pulled [ohm, V]
 BACK = 2.0  # less than this from the switch node to the output and every turn-on shorts the output [ohm]
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
-    """The averaged cell while it drives, its own current; its pins leak a little, as pins do."""
+    """The averaged cell while it drives, its own current; its pins leak a little, as pins do, to ground or up."""
     switch = s.inner("sw")
     s.resistor(pins["sw"], switch, 1e-3 + v["sw_open"])
     if s.powered:
@@ -35,8 +36,9 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
         s.resistor(pins["back"], pins["gnd"], 1e12)
     s.resistor(switch, pins["gnd"], v["across"])
     s.resistor(pins["vin"], pins["gnd"], v["shorted"])
-    for pin in ("fb", "ovp"):
-        s.resistor(pins[pin], pins["gnd"], 10e6)
+    s.resistor(pins["ovp"], pins["gnd"], PIN)
+    # left open its feedback pin is pulled up, so that it stops rather than running away (common practice)
+    s.source(pins["fb"], pins["gnd"], dc=PULL_UP if s.powered else 0.0, ohms=PIN)
 
 
 def settle(probe: Any, v: Values, now: Array) -> Array:
@@ -79,7 +81,7 @@ FAMILY = Family(
     stamp=stamp,
     shaken=0.1,
     heated=0.25,
-    mode=Mode("running", OFF, settle),
+    mode=Mode("running", OFF, settle, burst=(LATCHED, RUNS)),
     main_value="feedback",
     plus_minus=("vin", "gnd"),
     killers=("open string without over-volt limit", "rectifier slow or open", "surge on the adapter"),

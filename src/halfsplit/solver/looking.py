@@ -17,7 +17,7 @@ JOINS = 1e-2  # a conductance above this may join two nets [S]
 def conducts(network: Network, a: str, k: str) -> NDArray[np.bool_]:
     """Whether some junction of a dead network lies forwards from net a to net k, with no coil in between (batch,)."""
     lin, _, _, _, devices = network.pattern.ends
-    weak = (network.lin[1] < JOINS).all(0)
+    weak = [bool(x) for x in np.atleast_1d((network.lin[1] < JOINS).all(0))]
     root = list(range(network.size + 1))
 
     def find(x: int) -> int:
@@ -36,7 +36,7 @@ def conducts(network: Network, a: str, k: str) -> NDArray[np.bool_]:
         for d in np.flatnonzero(kinds == JUNCTION)
         if find(int(devices[d, 0]) % (network.size + 1)) == start and find(int(devices[d, 1]) % (network.size + 1)) == end
     ]
-    out = np.zeros(network.batch, bool)
+    out: NDArray[np.bool_] = np.zeros(network.batch, bool)
     if near:
         pairs = [p for d in near for p in ((a, names[int(devices[d, 0])]), (names[int(devices[d, 1])], k))]
         seen = np.abs(impedance(network, SWITCHING, pairs)).reshape(network.batch, len(near), 2)

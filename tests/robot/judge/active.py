@@ -196,15 +196,17 @@ def _led_buck(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
 @emits("led-boost")
 def _led_boost(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     v, g = part.values, pins["gnd"]
-    for pin in ("fb", "ovp"):
-        deck.resistor(pins[pin], g, 1e7)
+    high = deck.inner()
+    deck.add("V", high, g, 0.0 if deck.setting.rests else 2.0)
+    deck.resistor(pins["fb"], high, 1e7)
+    deck.resistor(pins["ovp"], g, 1e7)
     if deck.setting.rests:
         return
     on = deck.on(part, "runs") == 1.0 and "dead" not in v
     deck.current(pins["vin"], g, f"{v['run'] * (1.0 if on else 0.2):.6g}*{wake(deck.v(pins['vin'], g), 0.6 * v['von'])}")
     if not on:
         return
-    most = 1.01 * v["ovp"]
+    most = 1.004 * v["ovp"]
 
     def amps(share: str) -> str:
         by_current = _held(f"({v['feedback']:.6g}-({deck.v(pins['fb'], g)}))/{0.03 * v['feedback']:.6g}", 0.03)

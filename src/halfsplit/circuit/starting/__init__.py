@@ -15,10 +15,12 @@ from halfsplit.circuit.starting import (
     flyback_integrated,
     flyback_line,
     lab_supply,
+    led_boost,
     led_driver,
     linear,
     pfc,
     pfc_line,
+    power_tree,
     series_chain,
 )
 from halfsplit.circuit.starting.build import check_mains
@@ -89,6 +91,8 @@ STARTS: dict[str, Start] = {
             class_d.KNOWN,
             class_d.build,
         ),
+        Start("LED boost", r"LED[ -]boost|backlight(?: boost)?", "LED boost; adapter 12V; out 37V 180mA", led_boost.KNOWN, led_boost.build),
+        Start("power tree", r"power[ -]tree", "power tree 12V, 5V 1A, 3.3V 0.5A", power_tree.KNOWN, power_tree.build),
     )
 }
 

@@ -40,9 +40,9 @@ def read(parts: tuple[Clause, ...], unit: Unit) -> Wanted:
     volts, amps, leds, groups, varistor = None, None, None, None, True
     said: list[str] = []
     for clause in parts:
-        count = next((w for w in clause.words if w.isdigit()), None)
-        refuse_leftovers(clause, KNOWN, ("led", "leds", "out", "output", "series", "in", *((count,) if count else ())))
-        if count and clause.has("groups"):
+        count = clause.size("count")
+        refuse_leftovers(clause, KNOWN, ("led", "leds", "group", "out", "output", "series", "in"))
+        if count and (clause.has("groups") or clause.has("group")):
             groups = int(count)
         elif count:
             leds = int(count)

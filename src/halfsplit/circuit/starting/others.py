@@ -141,6 +141,26 @@ MARKS: Mapping[str, Marks] = {
         ("out-cap", "+"),
         ("reservoir", "+"),
     ),
+    "LED boost": Marks(
+        {
+            "strip": "LEDs on strips or a panel behind a diffuser, one connector to the board",
+            "adapter": "a plug-in adapter or a 12 to 24 V feed, nothing of the mains on the board",
+            "coil": "a coil of some 20 uH, a Schottky and ceramics of 50 to 100 V close to one chip",
+        },
+        ("LED boost; adapter 12V; out 37V 180mA",),
+        ("out-cap", "a"),
+        ("in-cap", "+"),
+    ),
+    "power tree": Marks(
+        {
+            "low volts in": "a 12 or 24 V feed from an adapter or a closed module, a polyfuse behind it",
+            "two steps": "a coil with a chip for 5 V, a three-legged part for 3.3 V after it",
+            "micro": "a micro with its crystal, many 100 nF around it",
+        },
+        ("power tree 12V, 5V 1A, 3.3V 0.5A",),
+        ("5V-cap", "+"),
+        ("in-cap", "+"),
+    ),
 }
 
 
