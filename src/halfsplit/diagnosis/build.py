@@ -28,7 +28,7 @@ from halfsplit.solver.cold import (
     shown_esr,
     shown_farads,
 )
-from halfsplit.solver.first_moments import Bursts, bursts_of, held_max
+from halfsplit.solver.first_moments import Latches, held_max, latches_of
 from halfsplit.solver.loading import slopes_of, thevenin
 from halfsplit.solver.network import build_network
 from halfsplit.solver.powered import Powered, solve_powered
@@ -363,14 +363,14 @@ def solve_rows(
 
 
 def live_read(
-    powered: Powered, columns: Sequence[Column], hertz: float, bursts: Bursts | None = None
+    powered: Powered, columns: Sequence[Column], hertz: float, latches: Latches | None = None
 ) -> tuple[Array, NDArray[np.bool_], NDArray[np.bool_]]:
     """What a 10 Mohm meter shows (batch, columns), where it would not stand still, and where its own current turns junctions on or
-    off, so that what stands there without it says little. bursts: parts that may have run before they latched, for MAX."""
+    off, so that what stands there without it says little. latches: parts that may have run before they latched, for MAX."""
     if not columns:
         return np.zeros((len(powered.ok), 0)), np.zeros((len(powered.ok), 0), bool), np.zeros((len(powered.ok), 0), bool)
     nets = [(c.red, c.black) for c in columns]
-    raw = np.stack([_unloaded(powered, c, bursts or {}) for c in columns], 1)
+    raw = np.stack([_unloaded(powered, c, latches or {}) for c in columns], 1)
     slopes = slopes_of(powered.solved)
     z = np.zeros(raw.shape, complex)
     for frequency, here in ((0.0, [c.function != "ac" for c in columns]), (hertz, [c.function == "ac" for c in columns])):
@@ -382,10 +382,10 @@ def live_read(
     return shown, pulses, weak & np.array([c.function == "v" for c in columns])
 
 
-def _unloaded(powered: Powered, column: Column, bursts: Bursts) -> Array:
+def _unloaded(powered: Powered, column: Column, latches: Latches) -> Array:
     """What a meter without ohms of its own would show (batch,)."""
-    if column.function == "max" and bursts:
-        return held_max(powered, column.red, column.black, bursts)
+    if column.function == "max" and latches:
+        return held_max(powered, column.red, column.black, latches)
     return powered.reading(column.red, column.black, column.function)
 
 
@@ -428,12 +428,12 @@ def live_block(
     rows, draws, hertz = len(drawn.suspects), drawn.draws, circuit.unit.hertz
     if nominal is None:
         nominal = solve_nominal(circuit, drawn, condition)
-    bursts = bursts_of(circuit)
-    first, pulsing, weak = live_read(nominal, columns, hertz, bursts)
+    latches = latches_of(circuit)
+    first, pulsing, weak = live_read(nominal, columns, hertz, latches)
     if units is None:
         zero = np.zeros(drawn.units, np.int64)
         solved = solve_rows(circuit, drawn, condition, _pairs([0], range(drawn.units)), start=nominal, rows=zero)
-        units = (live_read(solved, columns, hertz, bursts)[0].T, solved)
+        units = (live_read(solved, columns, hertz, latches)[0].T, solved)
     healthy, base = units
     value = np.broadcast_to(healthy, (rows, len(columns), drawn.units)).copy()
     # A set whose fuse is gone is dead, whatever the tolerances: its nominal volts stand for all draws.
@@ -449,7 +449,7 @@ def live_block(
         if draws > 1:
             pairs = _pairs(some, range(1, draws))
             solved = solve_rows(circuit, drawn, condition, pairs, start=nominal, rows=pairs[:, 0], units=base)
-            got, pulses, _ = live_read(solved, columns, hertz, bursts)
+            got, pulses, _ = live_read(solved, columns, hertz, latches)
             own[:, 1:] = got.reshape(len(some), draws - 1, len(columns))
             pulsing[some] |= pulses.reshape(len(some), draws - 1, len(columns)).sum(1) + pulsing[some] > 0.4 * draws
             unresolved += int((~solved.ok).sum())

@@ -55,7 +55,7 @@ class Mode:
     param: name of the 0/1 parameter that the stamp reads. start: its first value.
     settle(probe, values, now) -> wanted state (batch,), 0, 1 or another small whole number that the stamp knows; probe(pin) is the pin's waveform
     (batch, steps) [V], probe.rms(i) the rms through the part's i-th branch.
-    burst: (state it ended in, state before it): what the part did before it gave up stands in MAX, though never on the display.
+    gave_up: (state it ended in, state before it): what the part did before it gave up stands in MAX, though never on the display.
     latching: once 1 it stays (a blown fuse). charged: where it begins when a control is pressed on a set that already stands:
     the full charge of its rail pulls a relay in, even where the rail then sags. None: as start.
     falls: of a chip that may hiccup, its running state being 1: falls(probe, values) -> (batch, steps), where in a waveform it would stop.
@@ -70,7 +70,7 @@ class Mode:
     charged: float | None = None
     falls: Callable[[Any, Values], NDArray[np.bool_]] | None = None
     supply: tuple[str, str, Callable[[Values], tuple[Array, Array]]] | None = None
-    burst: tuple[float, float] | None = None
+    gave_up: tuple[float, float] | None = None
 
 
 def no_types(word: str) -> dict[str, float]:

@@ -81,7 +81,7 @@ FAMILY = Family(
     stamp=stamp,
     shaken=0.1,
     heated=0.25,
-    mode=Mode("running", OFF, settle, burst=(LATCHED, RUNS)),
+    mode=Mode("running", OFF, settle, gave_up=(LATCHED, RUNS)),
     main_value="feedback",
     plus_minus=("vin", "gnd"),
     killers=("open string without over-volt limit", "rectifier slow or open", "surge on the adapter"),
