@@ -4,7 +4,8 @@ By hand: rails of 45 V into two times 0.03 ohm overload the supply, which tries 
 0.6 mA, over half a wave of bass (10 ms) that is 6 uC: 0.27 V off 22 uF, 4.6 V off 1.3 uF, and the FET is driven too little.
 Misleading: the rails wander at 0 to 3 V where the black lead was left on the wrong minus, "no output, primary dead".
 
-The tool reckons with two faults at once. That gate resistor and driver went with the pair (four dead parts) it can't tell in one go, and says "not on the sheet"
+The tool reckons with two faults at once. That gate resistor and driver went with the pair (four dead parts) it can't tell in one go, and
+says "not on the sheet"
 where all are typed at once; the boot capacitor it names among the killers of the pair, and convicts by itself.
 """
 
