@@ -14,23 +14,24 @@ BLOCKS: Mapping[str, str] = {
     "output stage": r"(?:upper|lower)-.*|zobel-.*|out-C|(?:plus|minus)-fuse|pass-\d|ballast-\d|drive-R|control-.*|reverse-diode",
     "protection": r"hold-.*|(?:plus|minus)-sense|sense-in-.*",
     "volts and amps loops": r"reference-R|voltage-pot|current-.*|c[cv]-(?:amp|diode)",
-    "mains input": r"mains|lead|fuse|varistor|inrush|x-cap|choke|y-cap|switch:switch|fusible-R|bypass-relay|neutral-link|adapter|adapter-.*|in-fuse|main-fuse"
-    r"|motor-x-cap|discharge-R",
+    "mains input": r"mains|lead|ptc|fuse|varistor|inrush|x-cap|choke|y-cap|switch:switch|fusible-R|bypass-relay|neutral-link"
+    r"|adapter|adapter-.*|in-fuse|main-fuse|motor-x-cap|discharge-R",
     "mains transformer": r"(?:minus-|aux-|\w+V-)?transformer:(?:split-)?transformer|tap-relay",
     "rectifier and reservoir": r"(?:minus-|main-|aux-|\w+V-)?bridge|(?:minus-|plus-|aux-)?reservoir"
     r"|(?:plus|minus)-cap|bleeder|\w+V-reservoir|mains-diode|bulk-cap|rect-C|main-bulk|(?:return|rail)-diode|bleed-.*|rail-bleed",
     "boost stage": r"pfc-.*|string-.*|fb-cap|bypass-diode",
     "standby and enable": r"standby.*|enable-.*",
     "dropper": r"dropper-C|zener|rail-cap|bleed-R",
-    "feedback": r"divider-.*|reference|opto|opto-.*|loop-.*|shunt|feedback-.*",
+    "feedback": r"divider-.*|fb-R|reference|opto|opto-.*|loop-.*|shunt|feedback-.*",
     "output": r"rectifier.*|out-cap|second-.*|out-coil|freewheel|choke-out|output-.*",
     "converter": r"supply|controller|switch|switcher|transformer|start-up-.*|vcc-.*|aux-.*|gate-.*|sense-.*|clamp-.*"
     r"|latch-.*|bypass-cap|line-sense-.*|llc-.*|high-.*|low-.*"
     r"|resonant-.*|base-.*|emitter-.*|limiter.*|led-driver.*|boost-.*|buck-.*|coil|inductor",
-    "regulator": r"(?:minus-|\w+V-)*(?:regulator|in-cap|out-cap)|5V-cap",
+    "rails and tracks": r"track-.*|far-cap|micro-cap",
+    "regulator": r"buck|ldo|ldo-cap|(?:minus-|\w+V-)*(?:regulator|in-cap|out-cap)|5V-cap",
     "control": r"micro|relay.*|tap-.*|driver.*|coil-diode|supervisor.*|crystal.*|reset.*",
     "heat and motor": r"heater.*|motor.*|link|stat|contact|triac.*|diac.*|phase-.*|snubber-.*|field.*|armature.*|brush.*",
-    "load": r".*load|plug-(?:plus|minus)|board|fan|main|led.*|speaker.*|string.*",
+    "load": r".*load|pad-.*|plug-(?:plus|minus)|board|fan|main|led.*|speaker.*|string.*",
 }
 
 
