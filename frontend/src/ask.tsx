@@ -258,6 +258,6 @@ export function Said() {
     return <p class="said">{x === Infinity ? "OL" : showValue(x, p.unit)} falls in<br /><b class={part?.healthy ? "go" : ""}>{part ? (part.healthy ? "healthy" : part.text) : "none of these"}</b></p>;
   }
   const f = v?.answer?.found ?? [];
-  if (f.length) return <p class="said" role="status">{f.map((r) => <span key={r.where}>{r.where} <b>{r.verdict}</b><br /></span>)}</p>;
+  if (f.length) return <p class="said" role="status">{f.map((r) => <span key={r.where}>{r.where} <b>{r.verdict}</b>{r.note ? <i> {r.note}</i> : null}<br /></span>)}</p>;
   return <p class="said" role="status">{v?.answer?.said ?? ""}</p>;
 }

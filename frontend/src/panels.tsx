@@ -36,6 +36,7 @@ export function Why() {
         <tbody>{rows(a).map((r) => <tr key={r.key}><td>{percent(r.odds)}</td><th scope="row">{r.name}</th><td>{r.text}</td></tr>)}
           <tr><td>{percent(a?.nothing_wrong ?? 0)}</td><th scope="row">nothing wrong</th><td>all readings as they should be</td></tr>
           <tr><td>{percent(a?.not_on_sheet ?? 0)}</td><th scope="row">not on the sheet</th><td>{(a?.undrawn ?? []).map((u) => `${u.place} ${percent(u.odds)}: ${u.check}`).join("; ")}</td></tr></tbody></table>
+      {a?.blocks.length ? <p><b>By block:</b> {a.blocks.map((b) => `${b.block} ${percent(b.odds)}`).join(", ")}</p> : null}
       {(a?.cleared ?? []).map((c) => <p key={c.block}><b>Cleared, {c.block}:</b> {c.parts.join(", ")}</p>)}
       <p><button type="button" onClick={() => void enter("tell")}>What would be worth tracing</button></p>
       {told ? <ul>{told.trace.map((t) => <li key={t.text}>{t.text} <small>saves {Math.round(t.saves)} min</small></li>)}{told.values.map((t) => <li key={t.text}>{t.text}</li>)}{told.trace.length + told.values.length ? null : <li>Nothing on the board is worth a look that readings don't give sooner.</li>}</ul> : null}

@@ -22,12 +22,13 @@ export interface Card {
 export interface Suspect { part: string; way: string; odds: number; why: string; group?: number }
 export interface Pair { parts: string[]; ways: string[]; odds: number; root: string | null }
 
-export interface Found { line: number; where: string; value: Num; unit: string; expected: [Num, Num] | null; verdict: string }
+export interface Found { line: number; where: string; value: Num; unit: string; expected: [Num, Num] | null; verdict: string; note?: string }
 
 export interface Answer {
   line: number | null; ok: boolean; said: string; refused: string | null;
   state: { power: string; sides: Record<string, string>; lamp: number | null; pressed: string[]; black: string | null; dead: string[]; refit: string[]; mark?: string; twin?: boolean };
   found: Found[]; suspects: Suspect[]; pairs: Pair[]; nothing_wrong: number; not_on_sheet: number; comes_and_goes?: number;
+  blocks: { block: string; odds: number }[];
   undrawn: { place: string; odds: number; check: string }[]; cleared: { block: string; parts: string[] }[];
   doubt: { ask: string; lines?: number[]; type: { yes: string; no: string; wrong?: string } } | null; speak: boolean; warn: string[]; card: Card;
   tell?: { trace: { text: string; type: string; minutes: number; saves: number }[]; values: { text: string }[] };

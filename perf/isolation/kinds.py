@@ -25,7 +25,7 @@ from perf.isolation.draw import (
     kind_at,
     single,
 )
-from perf.isolation.pool import FULL, STARTS, read_back
+from perf.isolation.pool import FULL, OTHERS, STARTS, Entry, read_back
 from perf.isolation.writer import Lines, Retouch, lines_of
 
 from halfsplit.circuit.model import Circuit, Part
@@ -184,11 +184,11 @@ def nets_between(his: Circuit, board: Circuit) -> dict[str, tuple[str, ...]]:
     return out
 
 
-def draw_start_only(lot: Lot) -> Case:
+def draw_start_only(lot: Lot, pool: Sequence[Entry] = STARTS) -> Case:
     """Three lines; the board's own values are other than the starting sheet's. Up to six questions are answered from the board."""
     rng = lot.rng
     for scale in (1.0, 1.0, 1.0, 0.5, 0.5, 0.25, 0.25, 0.1):
-        entry = STARTS[int(rng.integers(len(STARTS)))]
+        entry = pool[int(rng.integers(len(pool)))]
         assert entry.unit is not None
         altered = _other_values(entry.circuit, rng, scale)
         circuit = with_values(entry.circuit, altered)
@@ -199,6 +199,11 @@ def draw_start_only(lot: Lot) -> Case:
         lines = start_lines(entry.unit, words, entry.start)
         return Case(lot.index, lot.kind, entry.name, "", lines, lines, words, flaws, seed, altered=altered, questions=6)
     raise NoBoard("no board with other values would work")
+
+
+def draw_other_start(lot: Lot) -> Case:
+    """The same on the topologies that came later: integrated switch, boost and half-bridge, amplifier and so on."""
+    return draw_start_only(lot, OTHERS)
 
 
 def _other_values(circuit: Circuit, rng: np.random.Generator, scale: float) -> tuple[tuple[str, str, float], ...]:
@@ -222,7 +227,7 @@ def draw_intermittent(lot: Lot) -> Case:
 DRAWS: dict[str, Callable[[Lot], Case]] = {
     "single": draw_single, "double": draw_double, "healthy": draw_healthy, "slip-one": draw_slip, "slip-3": draw_slips,
     "missing-part": draw_missing, "unknown-20": draw_guessed, "merged-nets": draw_merged, "wrong-start": draw_wrong_start,
-    "start-only": draw_start_only, "intermittent": draw_intermittent,
+    "start-only": draw_start_only, "other-start": draw_other_start, "intermittent": draw_intermittent,
 }
 
 

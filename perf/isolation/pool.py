@@ -78,6 +78,15 @@ def _starts() -> tuple[Entry, ...]:
 
 
 STARTS = _starts()
+# Every topology that has a starting sheet of its own, one size each; beside STARTS, so that draws of the other kinds stay as they were.
+TOPOLOGIES: tuple[tuple[str, str, str, float], ...] = (
+    ("integrated switch", "air purifier", "flyback with integrated switch; out 24V 1A", 30.0),
+    ("PFC and half-bridge", "stage light", "PFC and half-bridge; out 36V 10A", 400.0),
+    ("class-AB amplifier", "stereo amplifier", "class-AB amplifier +-36V", 150.0),
+)
+OTHERS = tuple(
+    Entry(start, group, start, Unit(what, *MAINS[n % 2], "I" if watts > 100 else "II", watts)) for n, (group, what, start, watts) in enumerate(TOPOLOGIES)
+)
 SHEETS = tuple(Entry(f.stem, f.stem) for folder in FOLDERS for f in sorted(folder.glob("*.yaml")) if f.stem != "bench-kit")
 # Sheets that can be written from nothing: what a switching stage needs beside its parts stands on no full sheet.
 FULL = tuple(e for e in (*STARTS, *SHEETS) if not e.circuit.switching)

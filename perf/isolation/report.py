@@ -85,6 +85,7 @@ def aims(lines: Sequence[Line]) -> list[str]:
     """Measured beside aimed at; met or not where anything was measured."""
     single, double, healthy, slip = (_of(lines, k) for k in ("single", "double", "healthy", "slip-one"))
     gone = [x for x in _of(lines, "missing-part") if x["root"] == "?"]
+    starts = [x for x in _of(lines, "start-only", "other-start") if x.get("block_in_two") is not None]
     sure = final_sure(lines)
     minutes = half_minutes(lines)
     rows: list[tuple[str, float, float, Callable[[float, float], bool], str, int]] = [
@@ -99,6 +100,7 @@ def aims(lines: Sequence[Line]) -> list[str]:
         ("one slip: first", _rate(x["first"] for x in slip), 0.85, float.__ge__, "%", len(slip)),
         ("part not drawn: in the first three", _rate(x["three"] for x in gone), 0.85, float.__ge__, "%", len(gone)),
         ("part not drawn: wrong above 0.9", _rate(x["sure_wrong"] for x in gone), 0.25, float.__le__, "%", len(gone)),
+        ("starting sheet only: block in the first two", _rate(x["block_in_two"] for x in starts), 0.90, float.__ge__, "%", len(starts)),
         ("claims above 95 % at the end that hold", _rate(sure), 0.95, float.__ge__, "%", len(sure)),
         ("live hot readings a board", float(np.mean([x["live_hot"] for x in done(lines)])) if done(lines) else math.nan, 0.3, float.__le__, "",
          len(done(lines))),

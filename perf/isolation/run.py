@@ -29,13 +29,14 @@ from perf.isolation import KIT  # noqa: E402  puts the robot's modules on the pa
 from perf.isolation.case import Case  # noqa: E402
 from perf.isolation.draw import TURN, Lot, NoBoard, come_in, kept, kind_at  # noqa: E402
 from perf.isolation.kept import SPENT  # noqa: E402
-from perf.isolation.kinds import draw_case  # noqa: E402
+from perf.isolation.kinds import DRAWS, draw_case  # noqa: E402
 from perf.isolation.report import write_report  # noqa: E402
 from perf.isolation.rivals import RIVALS, WHOLE, priors_only  # noqa: E402
-from perf.isolation.scoring import order_of, score, worth_keeping  # noqa: E402
+from perf.isolation.scoring import in_two_blocks, order_of, score, worth_keeping  # noqa: E402
 from perf.isolation.sitting import Said, Shy, start_work  # noqa: E402
 from perf.isolation.twist import perturbed  # noqa: E402
 
+from halfsplit.circuit.starting.blocks import blocks  # noqa: E402
 from halfsplit.jobs.kit import read_kit  # noqa: E402
 from halfsplit.jobs.work import Work  # noqa: E402
 from halfsplit.parts import FAMILIES  # noqa: E402
@@ -124,6 +125,7 @@ def result(case: Case, record: Record, said: Said, group: frozenset[str]) -> Lin
     s = score(record.ended, record.parts, last, root=case.root, true_names=case.true_names, group=group, places=case.places)
     clock = record.clock
     return {
+        "block_in_two": in_two_blocks(last, case.root, blocks(case.circuit.parts)),
         "board": case.board, "sub": case.sub, "symptom": case.symptom, "board_seed": case.seed,
         "flaws": [[f.part, f.way, round(f.severity, 4)] for f in case.flaws], "root": case.root, "true": sorted(case.true_names),
         "undrawn": list(case.undrawn), "places": sorted(case.places), "group": sorted(group),
@@ -262,8 +264,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     got = ask.parse_args(argv)
     kinds = tuple(k for k in got.kinds.split(",") if k) or TURN
     chosen = tuple(r for r in got.rivals.split(",") if r)
-    if unknown := [r for r in chosen if r not in RIVALS] + [k for k in kinds if k not in TURN]:
-        ask.error(f"not known: {', '.join(unknown)}; rivals: {', '.join(RIVALS)}; kinds: {', '.join(sorted(set(TURN)))}")
+    if unknown := [r for r in chosen if r not in RIVALS] + [k for k in kinds if k not in DRAWS]:
+        ask.error(f"not known: {', '.join(unknown)}; rivals: {', '.join(RIVALS)}; kinds: {', '.join(sorted(DRAWS))}")
     plan = Plan(got.seed, got.out, kinds, got.perturbed, not got.no_groups, chosen)
     lines = run_batch(got.boards, plan, got.processes, tell=lambda text: print(text, flush=True))
     print((got.out / "isolation.md").read_text(encoding="utf-8"))

@@ -113,6 +113,17 @@ def score(
                  log_score(claims, root), brier(claims, true_names))
 
 
+def in_two_blocks(claims: Claims, root: str, blocks: Mapping[str, str]) -> bool | None:
+    """Whether the block of the part that failed is one of the two heaviest; None where it has none. blocks: part -> block."""
+    if root not in blocks:
+        return None
+    total: Claims = {}
+    for name, odds in claims.items():
+        if name in blocks:
+            total[blocks[name]] = total.get(blocks[name], 0.0) + odds
+    return blocks[root] in sorted(total, key=lambda b: -total[b])[:2]
+
+
 def _heaviest_places(claims: Claims, most: int = 3) -> list[str]:
     """Places among the first three claims."""
     top = sorted(claims, key=lambda k: -claims[k])[: most + 1]  # NOT_DRAWN is the sum of them and takes no rank of its own

@@ -56,6 +56,8 @@ RIGS: dict[str, Rig] = {
     "cut-off resistor overloaded": Rig("cut-off-resistor", "R1", ("L R1(47R 5W thermal-cut-off) mo HTR(heater 220R) N",)),
     "fusible with a short behind it": Rig("fusible", "RF1", (
         "L RF1(4.7R 1W) in D1(1N4007) raw", "raw R1(33R 10W) N", "in R2(22k) N")),
+    "trimmer as a rheostat": Rig("trimmer", "VR1", (*ON12, "+12 R1(1k) top", "wiper R2(10R) N"), ("VR1 trimmer 4k7, a=top b=N w=wiper",)),
+    "pot as a divider": Rig("pot", "VR1", (*ON12, "+12 R1(1k) top", "wiper R2(100k) N"), ("VR1 pot 10k, a=N b=top w=wiper, at 0.3",)),
     # -- capacitors
     "ceramic on a rail": Rig("ceramic", "C4", (*ON12, "+12 R1(10R 10W) rail C4(ceramic 10u 16V) N", "rail R2(470R 1W) N")),
     "ceramic that couples": Rig("ceramic", "C4", (*ON12, "L R1(100k 1W) C4(ceramic 10n 500V) sense R2(10k) N")),
@@ -93,6 +95,18 @@ RIGS: dict[str, Rig] = {
         "+5 B9(5V) N", "L R9(1M) N", "out R3(33R 2W) N"), ("U1 LDO 3.3V 0.5A, in=+5 out=out gnd=N",)),
     "1117 from a tired supply": Rig("ldo", "U1", (
         "+4 B9(4V) N", "L R9(1M) N", "out R3(33R 2W) N"), ("U1 1117-33, in=+4 out=out gnd=N",)),
+    "buck module from twelve volts": Rig("buck-module", "U1", (*ON12, "+12 R1(0.47R 5W) in R2(1k 1W) N", "out R3(10R 5W) N"),
+        ("U1 buck-module 5V, in=in out=out gnd=N",)),
+    "buck module from a tired supply": Rig("buck-module", "U1", (
+        "+5 B9(5.5V) N", "L R9(1M) N", "+5 R1(0.1R 5W) in R2(1k) N", "out R3(12R 5W) N"), ("U1 step-down 5V 2A, in=in out=out gnd=N",)),
+    "led driver chip, step-down": Rig("led-buck", "U1", (
+        "+310 B9(310V) N", "L R9(1M) N", "+310 R1(4R7 5W) bulk", "bulk R2(4M4) vcc C3(electrolytic 4.7u 25V) N", "cs R3(0.82R) N",
+        "drain D1.ak(1N4007) bulk", "drain R8(2R5) out", "bulk R5(510k) out", "bulk R6(300R 25W) out"),
+        ("U1 led-buck, vdd=vcc gnd=N d=drain cs=cs back=bulk",)),
+    "led driver chip, step-up": Rig("led-boost", "U1", (
+        *ON12, "+12 R1(0.1R 5W) in R2(10k) N", "in R6(0.22R 2W) sw D1.ak(1N4007) out",
+        "out R5(330k) ovp R3(9.1k) N", "out R4(220R 10W) low R7(1.1R) N", "low R8(1k) fb"), (
+        "U1 led-boost, vin=in gnd=N sw=sw fb=fb ovp=ovp back=out",)),
     # -- MOSFETs as switches
     "n-channel on": Rig("n-mosfet", "Q1", (
         *ON12, "+12 R1(10k) gate R2(100k) N", "gate Q1.g", "+12 R3(10R 20W) drain Q1.ds N"), ("Q1 n-mosfet 50mR",)),
@@ -152,6 +166,12 @@ RIGS: dict[str, Rig] = {
     "choke": Rig("choke", "LF1", ("L LF1.a in HTR(heater 100R 530W) back LF1.b N",)),
     "transformer": Rig("transformer", "T1", ("sec R1(22R 10W) 0V",), (
         "T1 transformer 230V 12V, p1=L p2=N s1=sec s2=0V, rp 220R, rs 0.6R",), cold="sec, 0V"),
+    "split transformer with a bridge": Rig("split-transformer", "T1", (
+        "+24 R1(220R 10W) 0V", "0V R2(220R 10W) -24", "+24 C1(470u 50V) 0V", "0V C2(470u 50V) -24"), (
+        "T1 split-transformer 230V 18V, p1=L p2=N s1=sa ct=0V s2=sb, rp 110R, rs 1.2R", "BR1 bridge 1A, ~=sa ~=sb +=+24 -=-24"),
+        cold="0V, +24, -24, sa, sb"),
+    "output transistor": Rig("npn", "Q1", (
+        *ON12, "+12 R1(1k) base R2(220R) em", "base Q1.b", "+12 Q1.ce em R3(10R 20W) N"), ("Q1 npn output 15A 150V",)),
     "diode": Rig("diode", "D1", ("L R3(10k 5W) low D1(1N4007) out R1(1k 2W) N", "low R4(10k 2W) N")),
     "bridge": Rig("bridge", "BR1", ("L R1(1k 50W) in R2(4k7 5W) N", "plus R3(2k2 10W) minus"), (
         "BR1 bridge 1A, ~=in ~=N +=plus -=minus",)),
@@ -177,5 +197,7 @@ RIGS: dict[str, Rig] = {
     "lamp of twelve volts": Rig("lamp", "LA1", (*ON12, "+12 LA1(lamp 12V 10W) N")),
     "lamp": Rig("lamp", "LA1", ("L R1(10R 10W) in LA1(lamp 230V 60W) N",)),
     # -- sources
+    "adapter into a load": Rig("adapter", "PS1", ("L R9(1M) N", "+12 R1(47R 10W) 0V", "+12 C1(electrolytic 100u 25V) 0V"),
+        ("PS1 adapter 12V 0.5A, L=L N=N +=+12 -=0V",), cold="+12, 0V"),
     "battery into a load": Rig("battery", "B1", ("+12 B1(lead-acid 12V) N", "+12 R1(10R 20W) N", "L R9(1M) N")),
 }

@@ -61,6 +61,15 @@ def in_line(family: str, **values: float) -> Rig:
     return on_mains(part("X1", family, "a=L b=x", **values), r("R1", "x", "N", 47.0))
 
 
+def integrated(ref: str, **values: dict[str, float]) -> Rig:
+    """A supply with an integrated switch, whole for the same reason."""
+    line = "flyback with integrated switch; out 24V 1A; line sense"
+    circuit = start_circuit(line, Unit("rig", 230.0, 50.0, "II", 40.0), ())
+    changed = {place.replace("_", "-"): v for place, v in values.items()}
+    parts = tuple(replace(p, values={**p.values, **changed.get(p.ref, {})}) for p in circuit.parts)
+    return Rig(circuit.with_parts(parts), ref, frozenset({"on|pp|bulk|hot-", "on|ac|bulk|hot-", "on|ac|inlet|live"}))
+
+
 def flyback(ref: str, **values: dict[str, float]) -> Rig:
     """A whole switching supply: its families make sense together only. values: of parts by place. perf/README.md says why it is read
     without three of its readings."""
@@ -72,6 +81,10 @@ def flyback(ref: str, **values: dict[str, float]) -> Rig:
 
 
 RIGS: dict[str, tuple[Rig, ...]] = {
+    # into a load that it can feed, and into one that it can't
+    "bench-supply": tuple(
+        on_mains(part("X1", "bench-supply", "+=x -=N", volts=12.0, amps=0.5), r("R1", "x", "N", ohms), r("R2", "L", "N", 1e6)) for ohms in (47.0, 10.0)
+    ),
     "mains": (on_mains(r("R1", "L", "N", 2.0), ref="mains"),),
     **{name: (in_line(name, ohms=5.0),) for name in ("lead", "switch", "thermal-link", "stat")},
     # 2 A blows above 3.4 A; here flow 3.8 A, and 3.0 A
@@ -117,6 +130,9 @@ RIGS: dict[str, tuple[Rig, ...]] = {
     "triac": (on_mains(r("R1", "L", "x", 100.0), r("R3", "x", "y", 22.0), r("R2", "L", "g", 1e3), part("X1", "triac", "t1=N t2=y g=g")),),
     "reference": (
         on_rail(
+            18.0, r("R1", "raw", "x", 10e3), r("R2", "x", "r", 68e3), r("R3", "r", "0V", 4.7e3), part("X1", "reference", "k=x a=0V r=r")
+        ),
+        on_rail(
             18.0, r("R1", "raw", "x", 1e3), r("R2", "x", "r", 10e3), r("R3", "r", "0V", 4.7e3), part("X1", "reference", "k=x a=0V r=r")
         ),
     ),
@@ -135,6 +151,15 @@ RIGS: dict[str, tuple[Rig, ...]] = {
         flyback("controller", sense_R={"ohms": 0.49}, aux_R={"ohms": 200.0}),
         flyback("controller", transformer={"aux": 25.0}),
     ),
+    # as it is; a load past its limit; a line-sense string that keeps it off; a bypass capacitor that leaks just so much, and more
+    "switcher": (
+        integrated("switcher"),
+        integrated("switcher", out_load={"amps": 3.0}),
+        integrated("switcher", line_sense_R={"ohms": 12e6}),
+        integrated("switcher", bypass_cap={"leak": 2.2e3}),
+        integrated("switcher", bypass_cap={"leak": 1e3}),
+    ),
+    "plain-flyback": (integrated("transformer", transformer={"rp": 3.0, "rs": 2.0}),),
     "flyback": (flyback("transformer", transformer={"rp": 3.0, "rs": 2.0, "ra": 5.0}),),
     # pulls in at 16.8 V; here 19 to 20 V
     "relay": (

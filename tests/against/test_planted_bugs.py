@@ -47,6 +47,8 @@ HIDDEN = {
     "p-mosfet": {"ron misread": "milliohms before ohms", "vth misread": "its boards switch it fully"},
     "scr": {"hold misread": "its boards hold it well or not at all"},
     "tvs": {"watts misread": "a slope of milliohms at the currents of its board"},
+    "plain-flyback": {"shorted-turns three times off": "either load is more than any stage can move",
+                      "out misread": "without a second winding it only says where leakage and snubbing hold the core"},
     "flyback": {"shorted-turns three times off": "either load is more than any stage can move"},
 }
 ANSWERS = Answers()

@@ -14,6 +14,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+
 from case_support import Case, begun, check, play, shuffled, without_decisive
 
 THREE = ("unit: subwoofer, 230V 50Hz, class II, 200W", "symptom: thump then silent; ticking", "start: class-D amplifier; rails 45V; speaker 3.4R")

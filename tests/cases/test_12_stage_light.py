@@ -12,6 +12,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+
 from case_support import Case, begun, check, play, shuffled, without_decisive
 
 THREE = ("unit: stage light, 230V 50Hz, class I, 400W", "symptom: dead; standby LED on", "start: PFC and half-bridge; out 36V 10A")

@@ -33,7 +33,7 @@ def test_every_starting_sheet_has_its_marks():
 @pytest.mark.parametrize("line", LINES)
 def test_every_other_line_builds_and_every_other_sheet_is_among_them(line):
     others = other_lines(line)
-    assert {start_of(x).name for x in others} >= set(STARTS) - {start_of(line).name}
+    assert {start_of(x).name for x in others} >= {name for name in STARTS if MARKS[name].lines} - {start_of(line).name}
     for other in others:
         assert built(other).parts
         assert 2 <= len(by_eye(line, other)) <= 3
@@ -63,3 +63,10 @@ def test_the_output_and_the_first_reservoir_are_found_again():
     assert words["+24"] == "out"
     assert words["raw"] == "bulk"
     assert words["reservoir"] == "bulk-cap"
+
+
+def test_nobody_builds_a_small_set_with_a_boost_stage_or_a_large_one_with_an_integrated_switch():
+    """Common practice: a boost stage from 75 W on, an integrated switch up to some 60 W."""
+    small, large = (" ".join(other_lines("linear 12V 1A", watts)) for watts in (20.0, 400.0))
+    assert "PFC" not in small and "integrated" in small
+    assert "PFC" in large and "integrated" not in large

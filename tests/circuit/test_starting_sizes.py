@@ -15,7 +15,7 @@ import pytest
 from halfsplit.circuit.model import Circuit, Unit
 from halfsplit.circuit.starting import sizes as sz
 from halfsplit.circuit.starting import start_circuit
-from halfsplit.circuit.starting.flyback import divider
+from halfsplit.circuit.starting.flyback_cold import divider
 
 EU = Unit("bench set", 230.0, 50.0, "II", 40.0)
 US = Unit("bench set", 120.0, 60.0, "II", 40.0)

@@ -64,6 +64,7 @@ class Circuit:
     controls: control word -> {"PART.output": "high"}; pressing it drives these outputs.
     chain: places or refs from plug to load, for half-splitting and for drawing.
     cant: nets no probe reaches. switching: nets no meter may touch while on.
+    fed: parts that work while power is on, all others being as unplugged; None: all. Only while the bench supply feeds one side.
     """
 
     unit: Unit
@@ -77,6 +78,7 @@ class Circuit:
     symptom: tuple[str, ...] = ()
     start: str = ""
     absent: frozenset[str] = frozenset()
+    fed: frozenset[str] | None = None
 
     @property
     def nets(self) -> tuple[str, ...]:

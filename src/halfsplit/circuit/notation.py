@@ -33,7 +33,7 @@ _SPEED_TAG = {"T": "slow", "TT": "slow", "M": "medium", "F": "fast", "FF": "fast
 _TAG_WORDS = frozenset(  # words that describe a part and change neither its family nor its value (common practice)
     "fusible flameproof film foil ceramic metal carbon wirewound wire-wound schottky fast ultrafast ultra-fast slow x x1 x2 y "
     "y1 y2 each bipolar smd axial radial snap-in polyester polypropylene mica tantalum polymer low-esr dual darlington logic "
-    "trim preset type "
+    "trim preset type output spreader terminals "
     "bidirectional unidirectional green black red blue yellow white brown grey cement silicon germanium standard small big".split()
 )
 _TYPE_WORD = re.compile(r"(?=.*[0-9])[A-Za-z0-9][\w./-]*|[A-Za-z]")

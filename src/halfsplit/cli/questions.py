@@ -41,7 +41,7 @@ def suspects(job: Path, as_json: bool, kit: Path | None) -> None:
     """Who is suspected, with odds and reasons."""
     answer = open_or_exit(job, kit, as_json=as_json).first()
     if as_json:
-        click.echo(json.dumps({k: answer[k] for k in ("suspects", "pairs", "nothing_wrong", "not_on_sheet", "undrawn", "cleared")}))
+        click.echo(json.dumps({k: answer[k] for k in ("suspects", "pairs", "nothing_wrong", "not_on_sheet", "undrawn", "blocks", "cleared")}))
         return
     for s in answer["suspects"]:
         click.echo(f"{100 * s['odds']:5.1f} %  {s['part']} {s['way']}: {s['why']}")
@@ -49,6 +49,8 @@ def suspects(job: Path, as_json: bool, kit: Path | None) -> None:
         click.echo(f"{100 * p['odds']:5.1f} %  {pair_text(p)}")
     click.echo(f"{100 * answer['nothing_wrong']:5.1f} %  nothing wrong")
     click.echo(f"{100 * answer['not_on_sheet']:5.1f} %  not on the sheet{places_text(answer)}")
+    if answer["blocks"]:
+        click.echo("by block: " + ", ".join(f"{b['block']} {100 * b['odds']:.0f} %" for b in answer["blocks"]))
 
 
 @click.command("next")

@@ -23,6 +23,7 @@ from halfsplit.parts.base import Array
 
 PAIR_WORTH = 0.01  # odds above which a screened pair is solved
 MOST_PAIRS = 12  # solved for one entry
+MOST_LINKED = 60  # of those that kill each other, by their priors: a large circuit has hundreds
 LINKED_WORTH = 0.1  # odds of anything but a single drawn fault above which all that kill each other are solved
 UNDRAWN_WORTH = 0.15  # odds of "not on the sheet" above which places are tried
 TRIED = 3  # resistances in which every place is tried, a hundredfold apart, before
@@ -72,6 +73,8 @@ def worth_solving(post: Posterior, outlook: Outlook) -> tuple[tuple[int, int], .
     linked: list[tuple[int, int]] = []
     if outlook.kills is not None and post.not_on_sheet + post.two_at_once > LINKED_WORTH:
         linked = [(int(min(a, b)), int(max(a, b))) for a, b in np.argwhere(outlook.kills > 1.0)]
+        prior = [row.prior for row in outlook.rows]
+        linked = sorted(dict.fromkeys(linked), key=lambda p: -prior[p[0]] * prior[p[1]])[:MOST_LINKED]
     return tuple(p for p in dict.fromkeys((*screened, *linked)) if p not in known)
 
 

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from halfsplit.circuit.model import Circuit, Part
 from halfsplit.diagnosis.columns import ALONE, Condition
+from halfsplit.diagnosis.fed import read_fed
 from halfsplit.diagnosis.outlook import Column, Outlook
 from halfsplit.diagnosis.suspects import Suspect, as_marked, draw_values, failed_values, not_there, severities
 from halfsplit.parts import family_of
@@ -27,6 +28,7 @@ from halfsplit.solver.cold import (
     shown_esr,
     shown_farads,
 )
+from halfsplit.solver.first_moments import Latches, held_max, latches_of
 from halfsplit.solver.loading import slopes_of, thevenin
 from halfsplit.solver.network import build_network
 from halfsplit.solver.powered import Powered, solve_powered
@@ -34,6 +36,7 @@ from halfsplit.solver.powered import Powered, solve_powered
 DRAWS = 16  # severities, each with tolerances of its own, in which a row's moved cells are solved
 UNITS = 5  # healthy units solved for each of them: what a fault doesn't move is known that much better
 METER_OHMS = 10e6
+MOST_METERS = 600  # solutions with the meter in, of one condition and chunk
 WEAK_OHMS, WEAK_VOLTS = 2e6, 0.03  # what stands behind so much and shows so much is read with the meter in the network
 Progress = Callable[[str, float], None]
 Values = dict[str, dict[str, Array]]
@@ -115,7 +118,9 @@ def _tile(drawn: Drawn, pairs: NDArray[np.int64]) -> Values:
 
 
 def _only(values: Values, circuit: Circuit) -> Values:
-    return {p.ref: values[p.ref] for p in circuit.parts}
+    """Values of the parts of a circuit; what is no part of the set (the bench supply) is as it is marked."""
+    count = next((len(x) for v in values.values() for x in v.values()), 1)
+    return {p.ref: values[p.ref] if p.ref in values else as_marked(p, count) for p in circuit.parts}
 
 
 def _pairs(rows: Sequence[int] | NDArray[np.int64], draws: Sequence[int] | NDArray[np.int64]) -> NDArray[np.int64]:
@@ -218,6 +223,29 @@ def _cold_values(
         if here:
             out[:, here] = show(impedance(network, hertz, [nets[j] for j in here]))
     return out
+
+
+def fed_ohms_block(circuit: Circuit, drawn: Drawn, condition: Condition, columns: Sequence[Column]) -> Block:
+    """Ohms and diode tests on the dead side of a set that the bench supply feeds."""
+    rows, draws = len(drawn.suspects), drawn.draws
+
+    def read(pairs: NDArray[np.int64]) -> Array:
+        values = press(_only(_tile(drawn, pairs), circuit), circuit, condition)
+        return np.stack([read_fed(circuit, values, len(pairs), c) for c in columns], 1)
+
+    first, units = read(_pairs(range(rows), [0])), read(_pairs([0], range(drawn.units))).T
+    value = np.broadcast_to(units, (rows, *units.shape)).copy()
+    moved = ~_same(first, first[0], columns)
+    some = np.flatnonzero(moved.any(1))
+    own = np.repeat(first[some][:, None], draws, axis=1)
+    if len(some) and draws > 1:
+        own[:, 1:] = read(_pairs(some, range(1, draws))).reshape(len(some), draws - 1, len(columns))
+    _lay(value, some, moved, own)
+
+    def again(other: Drawn, undrawn: tuple[Part, ...]) -> Block:
+        return fed_ohms_block(circuit.with_parts((*circuit.parts, *undrawn)), other, condition, columns)
+
+    return Block(tuple(columns), value, np.zeros((rows, len(columns)), bool), {}, again=again)
 
 
 def alone_block(circuit: Circuit, drawn: Drawn, columns: Sequence[Column], opening: Opening = nothing_opened) -> Block:
@@ -334,13 +362,15 @@ def solve_rows(
     )
 
 
-def live_read(powered: Powered, columns: Sequence[Column], hertz: float) -> tuple[Array, NDArray[np.bool_], NDArray[np.bool_]]:
+def live_read(
+    powered: Powered, columns: Sequence[Column], hertz: float, latches: Latches | None = None
+) -> tuple[Array, NDArray[np.bool_], NDArray[np.bool_]]:
     """What a 10 Mohm meter shows (batch, columns), where it would not stand still, and where its own current turns junctions on or
-    off, so that what stands there without it says little."""
+    off, so that what stands there without it says little. latches: parts that may have run before they latched, for MAX."""
     if not columns:
         return np.zeros((len(powered.ok), 0)), np.zeros((len(powered.ok), 0), bool), np.zeros((len(powered.ok), 0), bool)
     nets = [(c.red, c.black) for c in columns]
-    raw = np.stack([powered.reading(c.red, c.black, c.function) for c in columns], 1)
+    raw = np.stack([_unloaded(powered, c, latches or {}) for c in columns], 1)
     slopes = slopes_of(powered.solved)
     z = np.zeros(raw.shape, complex)
     for frequency, here in ((0.0, [c.function != "ac" for c in columns]), (hertz, [c.function == "ac" for c in columns])):
@@ -348,14 +378,26 @@ def live_read(powered: Powered, columns: Sequence[Column], hertz: float) -> tupl
         z[:, js] = thevenin(powered.solved, [nets[j] for j in js], frequency, slopes)
     pulses = np.stack([powered.pulses(c.red, c.black, c.function) for c in columns], 1) & powered.pulsing[:, None]
     shown = raw * np.abs(METER_OHMS / (METER_OHMS + z))
-    weak = (np.abs(z) > WEAK_OHMS) & (np.abs(shown) > WEAK_VOLTS) & powered.ok[:, None] & ~powered.pulsing[:, None]
+    weak = (np.abs(z) > WEAK_OHMS) & (np.abs(shown) > WEAK_VOLTS) & powered.ok[:, None]
     return shown, pulses, weak & np.array([c.function == "v" for c in columns])
 
 
+def _unloaded(powered: Powered, column: Column, latches: Latches) -> Array:
+    """What a meter without ohms of its own would show (batch,)."""
+    if column.function == "max" and latches:
+        return held_max(powered, column.red, column.black, latches)
+    return powered.reading(column.red, column.black, column.function)
+
+
 def meter_in(
-    circuit: Circuit, drawn: Drawn, condition: Condition, columns: Sequence[Column], asks: Sequence[tuple[int, int, int]]
+    circuit: Circuit,
+    drawn: Drawn,
+    condition: Condition,
+    columns: Sequence[Column],
+    asks: Sequence[tuple[int, int, int]],
+    nominal: Powered,
 ) -> Array:
-    """DC volts (asks,) of (row, draw, column) with the meter's own 10 Mohm in the network."""
+    """DC volts (asks,) of (row, draw, column) with the meter's own 10 Mohm in the network; nominal: the rows as they stand without it."""
     nets = list(dict.fromkeys((columns[j].red, columns[j].black) for _, _, j in asks))
     meters = [not_there(f"meter {k}", a, b) for k, (a, b) in enumerate(nets)]
     wider = circuit.with_parts((*circuit.parts, *meters))
@@ -365,9 +407,9 @@ def meter_in(
     for k, meter in enumerate(meters):
         idle = as_marked(meter, len(asks))
         values[meter.ref] = {**idle, "ohms": np.where(at == k, METER_OHMS, idle["ohms"])}
-    solved = solve_powered(wider, values, len(asks), switched_on=True, pressed=bool(condition.pressed))
+    solved = solve_powered(wider, values, len(asks), start=nominal, rows=pairs[:, 0], pressed=bool(condition.pressed))
     shown = np.stack([solved.reading(a, b, "v") for a, b in nets], 1)[np.arange(len(asks)), at]
-    return np.asarray(np.where(solved.ok & ~solved.pulsing, shown, np.nan))
+    return np.asarray(np.where(solved.ok, shown, np.nan))
 
 
 def live_block(
@@ -386,11 +428,12 @@ def live_block(
     rows, draws, hertz = len(drawn.suspects), drawn.draws, circuit.unit.hertz
     if nominal is None:
         nominal = solve_nominal(circuit, drawn, condition)
-    first, pulsing, weak = live_read(nominal, columns, hertz)
+    latches = latches_of(circuit)
+    first, pulsing, weak = live_read(nominal, columns, hertz, latches)
     if units is None:
         zero = np.zeros(drawn.units, np.int64)
         solved = solve_rows(circuit, drawn, condition, _pairs([0], range(drawn.units)), start=nominal, rows=zero)
-        units = (live_read(solved, columns, hertz)[0].T, solved)
+        units = (live_read(solved, columns, hertz, latches)[0].T, solved)
     healthy, base = units
     value = np.broadcast_to(healthy, (rows, len(columns), drawn.units)).copy()
     # A set whose fuse is gone is dead, whatever the tolerances: its nominal volts stand for all draws.
@@ -406,16 +449,20 @@ def live_block(
         if draws > 1:
             pairs = _pairs(some, range(1, draws))
             solved = solve_rows(circuit, drawn, condition, pairs, start=nominal, rows=pairs[:, 0], units=base)
-            got, pulses, _ = live_read(solved, columns, hertz)
+            got, pulses, _ = live_read(solved, columns, hertz, latches)
             own[:, 1:] = got.reshape(len(some), draws - 1, len(columns))
             pulsing[some] |= pulses.reshape(len(some), draws - 1, len(columns)).sum(1) + pulsing[some] > 0.4 * draws
             unresolved += int((~solved.ok).sum())
-        asks = [(int(r), d, int(j)) for r in some for j in np.flatnonzero(weak[r] & cells[r]) for d in range(draws)]
-        if asks and not condition.lamp:
+        hang = [(int(r), int(j)) for r in some for j in np.flatnonzero(weak[r] & cells[r])]
+        if hang and not condition.lamp:
             places = {int(r): k for k, r in enumerate(some)}
-            shown = meter_in(circuit, drawn, condition, columns, asks)
+            # a dark string of LEDs has hundreds of such cells: a few draws then stand for those that follow them
+            stride = min(-(-len(hang) * draws // MOST_METERS), draws)
+            asks = [(r, d, j) for r, j in hang for d in range(0, draws, stride)]
+            shown = meter_in(circuit, drawn, condition, columns, asks, nominal)
             for (r, d, j), x in zip(asks, shown, strict=True):
-                own[places[r], d, j] = x if np.isfinite(x) else own[places[r], d, j]
+                if np.isfinite(x):
+                    own[places[r], d : d + stride, j] = x
         _lay(value, some, cells, own)
         if progress:
             progress(condition.key, (k + len(some)) / max(len(moved), 1))
@@ -492,6 +539,6 @@ def join(suspects: Sequence[Suspect], blocks: Sequence[Block]) -> Outlook:
 
 def _spanned(column: Column, values: Array) -> Column:
     finite = values[np.isfinite(values)]
-    if column.live and finite.size:
+    if column.live and finite.size and column.function not in ("r", "d"):
         return replace(column, span=max(1.0, float(np.ptp(finite)) * 1.2))
     return column

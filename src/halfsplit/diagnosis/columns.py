@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from halfsplit.circuit.islands import islands_of
 from halfsplit.circuit.model import Circuit, Part
+from halfsplit.diagnosis.fed import Fed
 from halfsplit.diagnosis.outlook import Column
 from halfsplit.parts import family_of
 
@@ -24,24 +25,28 @@ class Condition:
     """How the set stands while read. key: Column.state. pressed: control words. lamp [W] in series or None.
 
     without: loads that are unplugged (a heater, so that the rest fits on the isolation transformer).
+    fed: unplugged, and the bench supply on it; powered then means that some of it works.
     """
 
     powered: bool
     pressed: frozenset[str] = frozenset()
     lamp: float | None = None
     without: frozenset[str] = frozenset()
+    fed: Fed | None = None
 
     @property
     def key(self) -> str:
         off = "".join(f" less {ref}" for ref in sorted(self.without))
         if not self.powered:
             return DEAD + off
-        words = ["on", *sorted(self.pressed)]
+        words = ["on" if self.fed is None else self.fed.key, *sorted(self.pressed)]
         return "+".join(words) + (f"@{self.lamp:g}W" if self.lamp else "") + off
 
     def stands(self, circuit: Circuit) -> Circuit:
-        """The circuit without the loads that are unplugged."""
-        return circuit.with_parts(tuple(p for p in circuit.parts if p.ref not in self.without)) if self.without else circuit
+        """The circuit without the loads that are unplugged, the bench supply on it where one is."""
+        if self.without:
+            circuit = circuit.with_parts(tuple(p for p in circuit.parts if p.ref not in self.without))
+        return circuit if self.fed is None else self.fed.on(circuit)
 
 
 def unplugged_in(state: str) -> frozenset[str]:
@@ -95,11 +100,13 @@ def cold_columns(circuit: Circuit, state: str = DEAD) -> tuple[Column, ...]:
 
 def alone_columns(circuit: Circuit) -> tuple[Column, ...]:
     """Readings of a part with one leg up or out of the circuit."""
-    return tuple(
+    out = [
         _across(part, plus, minus, function, ALONE)
         for part in circuit.parts
         for plus, minus, function in family_of(part).alone_reads
-    )
+        if part.pins[plus] != part.pins[minus]
+    ]
+    return tuple({c.key: c for c in out}.values())
 
 
 def _across(part: Part, plus: str, minus: str, function: str, state: str) -> Column:
@@ -142,4 +149,11 @@ def live_columns(
             out.append(
                 make_column("ac", part.pins[pins[0]], part.pins[pins[1]], condition.key, where=where, part=part.ref, hazard="H3")
             )
+    for part in circuit.parts:
+        out += [
+            make_column("v", part.pins[a], part.pins[b], condition.key, where=part.ref, part=part.ref, hazard=hazard)
+            for tag, (a, b) in family_of(part).drop_live.items()
+            if tag in ("", *part.tags) and not ({part.pins[a], part.pins[b]} & (circuit.switching | circuit.cant))
+            for hazard in ("H1" if {islands[part.pins[a]], islands[part.pins[b]]} == {"cold"} else "H3",)
+        ]
     return tuple({c.key: c for c in out}.values())

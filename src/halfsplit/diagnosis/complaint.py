@@ -37,7 +37,8 @@ class Seen:
 
 
 def seen_of(circuit: Circuit, suspects: Sequence[Suspect], solved: Mapping[str, Powered]) -> Seen | None:
-    """What the owner would see, per row, from the nominal solutions of every condition; None where nothing is visible."""
+    """What the owner would see, per row, from the nominal solutions of every condition; None where nothing is visible
+    and no fuse is there to look at."""
     ratio: list[NDArray[np.float64]] = []
     rest: list[NDArray[np.float64]] = []
     valley: list[NDArray[np.float64]] = []
@@ -54,9 +55,9 @@ def seen_of(circuit: Circuit, suspects: Sequence[Suspect], solved: Mapping[str, 
             if low[0] > 1.0:
                 valley.append(low / low[0])
             (ratio if rms[0] > 1.0 else rest).append(rms / rms[0] if rms[0] > 1.0 else rms)
-    if not ratio:
+    if not ratio and not blown:
         return None
-    r = np.stack(ratio)
+    r = np.stack(ratio) if ratio else np.ones((1, len(suspects)))  # nothing to be seen or heard: its fuse is looked at all the same
 
     def flag(x: NDArray[np.bool_] | np.bool_) -> Bools:
         return np.asarray(x, dtype=np.bool_)

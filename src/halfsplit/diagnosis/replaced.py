@@ -9,6 +9,7 @@ import numpy as np
 from halfsplit.diagnosis.outlook import Outlook
 from halfsplit.diagnosis.posterior import Posterior, healthy_row
 from halfsplit.errors import InputError
+from halfsplit.parts.base import Array
 
 NEW_FAILS = 0.02  # that a part just fitted is bad, wrongly fitted, or dead again of what killed the old one (bench estimate)
 
@@ -33,3 +34,40 @@ def after_fitting(outlook: Outlook, post: Posterior, part: str) -> Outlook:
     odds = np.where(mine, NEW_FAILS * odds.sum() * share / max(float(share.sum()), 1e-300), odds)
     rows = tuple(replace(row, prior=float(x), unheard=None) for row, x in zip(outlook.rows, odds / odds.sum(), strict=True))
     return replace(outlook, rows=rows)
+
+
+BESIDE = 0.05  # that a second fault stands beside one that has shown; shared by how well it explains the first (bench estimate)
+
+
+def leaving_out(outlook: Outlook, post: Posterior, part: str) -> Outlook:
+    """The same table with the odds that stand once `part`, of whose faults no reading tells any more, is left off the board.
+
+    What was read so far stays said of it. It may have died of something: every other fault stands at its share of BESIDE at least, by its
+    own prior, by what it would have put the part to (outlook.kills), and by the readings that the part itself doesn't move.
+    """
+    count = len(outlook.rows)
+    odds = post.row_odds + 0.5 * post.in_pair
+    mine = np.array([row.part == part for row in outlook.rows])
+    share = np.array([row.prior for row in outlook.rows]) * ~mine
+    if outlook.kills is not None and odds[mine].sum() > 0:
+        kills = np.ones((count, count))
+        n = len(outlook.kills)
+        kills[:n, :n] = outlook.kills
+        share *= kills[:, mine] @ (odds[mine] / odds[mine].sum())
+    share *= _said_of_others(post, mine)
+    odds = odds + BESIDE * float(odds[mine].sum()) * share / max(float(share.sum()), 1e-300)
+    rows = tuple(replace(row, prior=float(x), unheard=None) for row, x in zip(outlook.rows, odds / odds.sum(), strict=True))
+    return replace(outlook, rows=rows)
+
+
+def _said_of_others(post: Posterior, mine: Array) -> Array:
+    """(R,) what the readings say of every row beside the heaviest of mine, against no second fault: only those count that
+    this one leaves as a healthy set shows them, and what speaks for a row has been counted already."""
+    healthy = healthy_row(post.rows)
+    if healthy is None or not len(post.readings) or not mine.any():
+        return np.ones(len(mine))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        against = np.log(post.g) - np.log(post.g[healthy])
+    heaviest = int(np.flatnonzero(mine)[post.row_odds[mine].argmax()])
+    left = np.abs(against[heaviest]) < 1.0
+    return np.asarray(np.exp(np.minimum(np.nan_to_num(against[:, left], nan=0.0, neginf=-50.0), 0.0).sum(1)))

@@ -22,14 +22,14 @@ from halfsplit.jobs.entry_names import own_blacks
 from halfsplit.jobs.gate import Gate
 from halfsplit.jobs.isolation import claims_cold, ohms_read, spanning
 from halfsplit.jobs.kit import Kit
-from halfsplit.jobs.lists import cleared_list, doubt_of, found_list, pair_list, suspect_list, undrawn_list
+from halfsplit.jobs.lists import block_list, cleared_list, doubt_of, found_list, pair_list, suspect_list, undrawn_list
 from halfsplit.jobs.log import LogLine
 from halfsplit.jobs.other_starts import better_start
 from halfsplit.jobs.safety import COLD_OHMS, Go, NoGo
 from halfsplit.jobs.standing import Standing
 from halfsplit.jobs.switch import switch_on
 from halfsplit.jobs.table import Acts, Table
-from halfsplit.jobs.tell import may_wait, tell_card
+from halfsplit.jobs.tell import may_wait, start_card, tell_card
 from halfsplit.jobs.twins import ALIVE
 from halfsplit.jobs.watch import WAITING, coming_odds, cycles_text, meters_to_leave, watch_card
 from halfsplit.jobs.way import in_time, sides_of, to_dead, way_there
@@ -42,10 +42,11 @@ CYCLE_MINUTES = 2.0
 DISCHARGE_MINUTES = 1.5
 UNPLUG_MINUTES = 0.4  # to pull a load at its connector (bench estimate)
 IN_DOUBT = 0.1  # odds from which a load is worth unplugging to see what is left (bench estimate)
+SENSELESS = 0.5  # odds of something not on the sheet from which no value on it is asked for
 TOO_DEAR = 0.02  # bits a minute under which a reading is not worth a hand (bench estimate: an hour for a bit)
 MINUTES_A_BIT = 4.0  # what a bit costs a technician who picks his own readings (bench estimate)
 WORTH_SPEAKING = 3.0  # minutes that a reading of ours must save before it is said unasked
-BY_BENCH = "the bench supply is on: readings are logged, not weighed; a set fed so is not solved"
+BY_BENCH = "the bench supply is on, but not how much on which net: readings are logged, not weighed"
 
 
 @dataclass
@@ -62,6 +63,7 @@ class Advice:
     nothing_wrong: float = 0.0
     not_on_sheet: float = 0.0
     undrawn: list[dict[str, Any]] = field(default_factory=list)
+    blocks: list[dict[str, Any]] = field(default_factory=list)
     comes_and_goes: float | None = None  # odds that something does; None in a job that has no word of such
     odds: Array | None = None
     speak: bool = True
@@ -85,7 +87,7 @@ def advise(
         gate = Gate(s, table, kit, odds, now)
         if s.power == "unknown" or not gate.dead_sides():
             card = off_card() if s.power == "unknown" else to_dead(gate, gate.sides)
-            warn = [BY_BENCH] if s.power == "bench" else []
+            warn = [BY_BENCH] if s.power == "bench" and s.fed is None else []
             return Advice(card, suspect_list(table, odds), odds=odds, nothing_wrong=float(odds[0]), warn=warn)
     odds = prior_odds(table.heard())
     blocks = all_blocks(table, s, Gate(s, table, kit, odds, now).to_unplug())
@@ -105,21 +107,26 @@ def advise(
         nothing_wrong=post.nothing_wrong,
         not_on_sheet=post.not_on_sheet,
         undrawn=undrawn_list(post),
+        blocks=block_list(table, singles, post),
         comes_and_goes=None if weighed.coming is None else coming_odds(weighed),
         warn=[
             *weighed.unread,
             *([ALIVE] if s.twin else []),
             *cycles_text(weighed, good_cycles(s)),
-            *([BY_BENCH] if s.power == "bench" else []),
+            *([BY_BENCH] if s.power == "bench" and s.fed is None else []),
         ],
         doubt=doubt_of(weighed, asked, s.last),
     )
-    if log and (better := better_start(s, weighed, log, table.progress)):
+    better = better_start(s, weighed, log, table.progress) if log else None
+    if better:
         out.warn.append(better.text())
     out.card = next_card(s, table, Gate(s, table, kit, weighed.safe_odds, now), weighed, out)
     out.weighed = weighed
-    if s.power != "on" and may_wait(out.card) and (ask := tell_card(weighed, table, out.rate, traced)):
-        out.card = ask
+    if s.power != "on" and may_wait(out.card):
+        # what a drawing that explains nothing would save by a value on it is no number
+        known = better is None and post.not_on_sheet < SENSELESS
+        ask = start_card(better.line, better.text(), traced) if better else tell_card(weighed, table, out.rate, traced) if known else None
+        out.card = ask or out.card
     return out
 
 

@@ -12,6 +12,7 @@ from halfsplit.circuit.assemble import build_circuit, with_loose_legs
 from halfsplit.circuit.model import Circuit
 from halfsplit.circuit.sheet import compose_sheet, read_sheet
 from halfsplit.circuit.starting import start_circuit
+from halfsplit.diagnosis.fed import Fed
 from halfsplit.errors import InputError
 from halfsplit.jobs.entry import (
     ActEntry,
@@ -33,6 +34,7 @@ from halfsplit.jobs.entry import (
     WaiveEntry,
     parse_line,
 )
+from halfsplit.jobs.entry_names import own_blacks
 from halfsplit.jobs.isolation import cold_nets, spanning
 from halfsplit.jobs.log import LogLine
 from halfsplit.jobs.safety import Waiver
@@ -209,7 +211,7 @@ def step(s: Standing, entry: Entry, number: int, now: float) -> Standing:
     if isinstance(entry, SameEntry) and s.last_read:
         entry = replace(s.last_read[-1].entry, mark=entry.mark)
     if isinstance(entry, ReadingEntry):
-        return _read(s, Taken(number, entry, s.power, s.pressed, s.lamp, s.acts, s.unplugged), now)
+        return _read(s, Taken(number, entry, s.power, s.pressed, s.lamp, s.acts, s.unplugged, s.fed), now)
     if isinstance(entry, StateEntry):
         return _state(s, entry, now)
     if isinstance(entry, ActEntry):
@@ -252,7 +254,7 @@ def _state(s: Standing, entry: StateEntry, now: float) -> Standing:
         "on": {"power": "on", "confirmed": False, "happened": happened, "acts": replace(s.acts, fresh=frozenset())},
         "dead": {"pressed": frozenset(), "happened": happened},
         "meter": {"happened": happened},
-        "bench": {"power": "bench" if entry.net else "unplugged", "happened": happened},
+        "bench": {"power": "bench" if entry.net else "unplugged", "happened": happened, "fed": _fed(s, entry)},
         "lamp": {"lamp": entry.lamp},
         "press": {"pressed": s.pressed | ({entry.control} if entry.control else set())},
         "release": {"pressed": s.pressed - {entry.control} if entry.control else frozenset()},
@@ -263,6 +265,14 @@ def _state(s: Standing, entry: StateEntry, now: float) -> Standing:
     return replace(s, **changes.get(entry.kind, {}))  # type: ignore[arg-type]
 
 
+def _fed(s: Standing, entry: StateEntry) -> Fed | None:
+    """Where the bench supply now is; minus on the net is negative volts there."""
+    if entry.net is None or s.circuit is None or entry.volts is None or entry.amps is None:
+        return None
+    volts = -abs(entry.volts) if entry.value == "minus" else abs(entry.volts)
+    return Fed(entry.net, own_blacks(s.circuit).get(entry.net, s.circuit.grounds["hot"]), volts, entry.amps)
+
+
 def _act(s: Standing, entry: ActEntry, number: int) -> Standing:
     if s.circuit is None or entry.part is None:
         return s
@@ -271,6 +281,8 @@ def _act(s: Standing, entry: ActEntry, number: int) -> Standing:
     if entry.act == "lift":
         pin = entry.pin or next(iter(family_of(part).plus_minus or tuple(part.pins)))
         lifted.add((part.ref, pin))
+    elif family_of(part).left_out in part.tags and entry.act in ("remove", "unplug", "plug", "refit"):
+        return _left_out(s, entry.act, part.ref, number)  # while it is out, what drives it may be read with the set on
     elif entry.act in ("unplug", "plug") and family_of(part).visible:  # a load at its connector: nothing to be refitted for it
         return replace(s, unplugged=s.unplugged | {part.ref} if entry.act == "unplug" else s.unplugged - {part.ref})
     elif entry.act in ("remove", "unplug"):
@@ -278,8 +290,17 @@ def _act(s: Standing, entry: ActEntry, number: int) -> Standing:
     elif entry.act in ("refit", "plug", "fit"):
         lifted = {(ref, pin) for ref, pin in lifted if ref != part.ref}
         removed.discard(part.ref)
+    s = _left_out(s, "fit", part.ref, number) if entry.act == "fit" else s
     fitted = (*s.fitted, (number, part.place or part.ref)) if entry.act == "fit" else s.fitted
     waiver = None if entry.act == "fit" else s.waiver  # what was signed was signed for the set as it stood
     opens = family_of(part).mode is not None and family_of(part).protector  # only what may have opened for good is whole again by it
     fresh = s.acts.fresh | ({part.ref} if entry.act == "fit" and opens else set())
     return replace(s, acts=Acts(frozenset(lifted), frozenset(removed), fresh), fitted=fitted, waiver=waiver)
+
+
+def _left_out(s: Standing, act: str, ref: str, number: int) -> Standing:
+    """The same with an output transistor off the board, or on it again."""
+    pulled = tuple(x for x in s.pulled if x[1] != ref)
+    if act in ("remove", "unplug"):
+        return replace(s, pulled=(*pulled, (number, ref)), unplugged=s.unplugged | {ref})
+    return replace(s, pulled=pulled, unplugged=s.unplugged - {ref} if pulled != s.pulled else s.unplugged)

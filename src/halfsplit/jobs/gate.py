@@ -109,8 +109,17 @@ class Gate:
         """Side -> what has to be read there; the plug where no capacitor of the whole set is heavy."""
         out = {side: tuple(c for c in self.heavy if self._side_of_part(self.circuit.part(c.ref)) == side) for side in self.sides}
         if not any(out.values()):
-            out["hot"] = tuple(HeavyCap(p.ref, p.place, None, 0.0, 0.0) for p in self.circuit.parts if family_of(p).outlet)
+            last = self._read_last()
+            out = {side: tuple(c for c in last if self._side_of_part(self.circuit.part(c.ref)) == side) for side in self.sides}
+            if not last:
+                out["hot"] = tuple(HeavyCap(p.ref, p.place, None, 0.0, 0.0) for p in self.circuit.parts if family_of(p).outlet)
         return out
+
+    def _read_last(self) -> tuple[HeavyCap, ...]:
+        """Capacitors at which the set was last found dead. What was asked for then was more than is asked for now, so it still counts."""
+        said = [[ref for ref, _ in e.volts] for e in self.standing.happened if e.kind == "dead" and e.volts]
+        parts = [self.circuit.part(ref) for ref in (said[-1] if said else ()) if ref in self.circuit.names]
+        return tuple(HeavyCap(p.ref, p.place, None, 0.0, 0.0) for p in parts if p.holds_charge)
 
     def named(self, sides: Collection[str]) -> tuple[HeavyCap, ...]:
         """What has to be read on these sides; where they hold nothing, what the set holds elsewhere shows that it is off."""

@@ -228,6 +228,8 @@ class Job:
             return entry
         probe = self.advice.card["probes"][entry.card]
         entry = replace(entry, red_net=probe["red"], black_net=probe["black"], function=entry.function or probe["function"])
+        if entry.max is not None or entry.min is not None:
+            return replace(entry, function=HELD.get(str(entry.function), entry.function))  # the extreme was typed as one
         if probe["function"] in HELD and entry.value is not None:
             held = replace(entry, value=None)
             return replace(held, max=entry.value) if probe["function"] == "max" else replace(held, min=entry.value)
@@ -246,9 +248,10 @@ class Job:
                 probe = self.advice.card["probes"][e.card]
                 value = e.shown or (f"{e.lo:g}..{e.hi:g}" if e.lo is not None and e.hi is not None else "")
                 alone = " lifted" if probe.get("alone") else ""
-                held = f"{probe['function']} " if probe["function"] in HELD else ""
+                typed = bool(HELD.keys() & set(value.split()))
+                held = f"{probe['function']} " if probe["function"] in HELD and not typed else ""
                 mark = f"{e.mark}: " if e.mark else ""
-                function = "" if held or e.function in value.split() else e.function  # typed with the value it stands there already
+                function = "" if held or typed or e.function in value.split() else e.function  # typed with the value it stands there already
                 out.append(f"{mark}{probe['point']} {held}{value} {function}{alone}{' twin' if e.of_twin else ''}".replace("  ", " ").strip())
         return out
 
@@ -321,7 +324,8 @@ class Job:
     def _said(self, entries: tuple[Entry, ...]) -> str:
         """Two words for the ear."""
         if self.advice is not None and self.advice.found and any(isinstance(e, ReadingEntry) for e in entries):
-            return f"{self.advice.found[-1]['verdict']}. noted."
+            last = self.advice.found[-1]
+            return f"{last['verdict']}. noted." + (f" {last['note']}." if "note" in last else "")
         if any(isinstance(e, StrikeEntry) for e in entries):
             return "struck."
         if any(isinstance(e, CorrectEntry) for e in entries):
@@ -355,7 +359,7 @@ class Job:
                     **({"mark": s.mark} if s.mark else {}),
                     **({"twin": True} if s.twin else {}),
                     "dead": dead,
-                    "refit": list(s.acts.refs),
+                    "refit": [*s.acts.refs, *(ref for _, ref in s.pulled)],
                     "follow": s.follow,
                 },
                 "found": found,
@@ -365,6 +369,7 @@ class Job:
                 "not_on_sheet": a.not_on_sheet,
                 **({} if a.comes_and_goes is None else {"comes_and_goes": a.comes_and_goes}),
                 "undrawn": a.undrawn,
+                "blocks": a.blocks,
                 "cleared": a.cleared,
                 "doubt": a.doubt if refused is None else None,
                 "speak": a.speak,

@@ -8,6 +8,8 @@ from typing import Any
 import numpy as np
 
 from halfsplit.circuit.islands import islands_of
+from halfsplit.circuit.starting.blocks import blocks
+from halfsplit.diagnosis.hiccup import kind_of
 from halfsplit.diagnosis.mistakes import Doubt
 from halfsplit.diagnosis.posterior import Posterior
 from halfsplit.diagnosis.proposal import healthy_band
@@ -52,6 +54,20 @@ def pair_list(post: Posterior, most: int = 4) -> list[dict[str, Any]]:
     ]
 
 
+def block_list(table: Table, odds: np.ndarray, post: Posterior, most: int = 3) -> list[dict[str, Any]]:
+    """The blocks of a starting sheet that hold what is wrong, heaviest first: single faults, and pairs with a part there."""
+    of = blocks(table.circuit.parts)
+    total: dict[str, float] = {}
+    for suspect, p in zip(table.suspects, odds, strict=True):
+        if suspect.part is not None and (block := of.get(suspect.part.ref)):
+            total[block] = total.get(block, 0.0) + float(p)
+    for pair in post.pairs:
+        for block in {of[ref] for i in (pair.a, pair.b) if (ref := post.rows[i].part) in of}:
+            total[block] = total.get(block, 0.0) + pair.odds
+    order = sorted(total.items(), key=lambda x: -x[1])[:most]
+    return [{"block": name, "odds": round(p, 4)} for name, p in order if p > PAIR_SHOWN]
+
+
 def undrawn_list(post: Posterior, most: int = 3) -> list[dict[str, Any]]:
     """Where something is that is not on the sheet, as far as the readings place it, heaviest first, with what would settle it."""
     return [
@@ -91,9 +107,20 @@ def found_list(weighed: Weighed, own: Mapping[str, str]) -> list[dict[str, Any]]
                 "unit": column.unit,
                 "expected": None if band is None else list(band),
                 "verdict": word,
+                **_note(taken, column.function, reading.value, band),
             }
         )
     return out
+
+
+def _note(taken: Taken, function: str, value: float, band: tuple[float, float] | None) -> dict[str, str]:
+    """What the peak of a hiccup says by the trade's rule: only of MAX, and only where the display moved."""
+    e = taken.entry
+    moves = "pulsing" in e.flags or e.every is not None or (e.lo is not None and e.hi is not None)
+    if function != "max" or band is None or not moves or not np.isfinite([value, *band]).all():
+        return {}
+    said = kind_of(value, 0.5 * (band[0] + band[1]))
+    return {"note": said} if said else {}
 
 
 def cleared_list(table: Table, weighed: Weighed, prior: np.ndarray) -> list[dict[str, Any]]:

@@ -137,7 +137,7 @@ def better_start(
     if said is None:
         return None
     found: list[tuple[str, float]] = []
-    for line, prior in _priors(said).items():
+    for line, prior in _priors(said, here.unit.watts).items():
         evidence = evidence_under(line, here, weighed, log, progress)
         if evidence is not None:
             found.append((line, evidence + np.log(prior)))
@@ -158,10 +158,10 @@ def _same_sheet(a: str, b: str, said: str) -> bool:
     return start_of(a) is start_of(b) and (start_of(a) is not start_of(said) or a == b)
 
 
-def _priors(said: str) -> dict[str, float]:
+def _priors(said: str, watts: float | None) -> dict[str, float]:
     """Start lines to be weighed with their odds beforehand: this one with other sizes, each other sheet, a step in the volts."""
     sheets: dict[str, list[str]] = {}
-    for line in other_lines(said):
+    for line in other_lines(said, watts):
         sheets.setdefault(start.name if (start := start_of(line)) else "", []).append(line)
     own = start_of(said)
     mine = sheets.pop(own.name, []) if own else []
@@ -198,7 +198,8 @@ def evidence_under(
         read = [] if other is None else columns_read(other, there.circuit)
         mine = columns_read(taken, here)
         fits = other is not None and len(read) == len(mine) and index < len(read)
-        unsolved = bool(taken.acts.refs) and column.state != ALONE  # with legs up elsewhere: not solved on the other sheet
+        # with legs up elsewhere, or fed by the bench supply: not solved on the other sheet
+        unsolved = (bool(taken.acts.refs) and column.state != ALONE) or taken.fed is not None
         if (
             not fits
             or unsolved

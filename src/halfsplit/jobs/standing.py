@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from halfsplit.circuit.model import Circuit
 from halfsplit.diagnosis.columns import Condition
+from halfsplit.diagnosis.fed import Fed
 from halfsplit.jobs.entry import CyclesEntry, LookEntry, Names, ProvokeEntry, ReadingEntry, Sticky, names_of
 from halfsplit.jobs.entry_names import own_blacks
 from halfsplit.jobs.safety import Waiver
@@ -17,7 +18,8 @@ NO_NAMES = Names()
 
 @dataclass(frozen=True)
 class Taken:
-    """One reading in the state it was taken in. power: unknown, unplugged, on or bench; whether it was dead is in the gates."""
+    """One reading in the state it was taken in. power: unknown, unplugged, on or bench; whether it was dead is in the gates.
+    fed: where the bench supply was."""
 
     line: int
     entry: ReadingEntry
@@ -26,10 +28,13 @@ class Taken:
     lamp: float | None
     acts: Acts
     unplugged: frozenset[str] = frozenset()
+    fed: Fed | None = None
 
     @property
     def condition(self) -> Condition:
         """How the set stood when this was read."""
+        if self.power == "bench":
+            return Condition(True, without=self.unplugged, fed=self.fed)
         on = self.power == "on"
         return Condition(on, self.pressed if on else frozenset(), self.lamp if on else None, self.unplugged)
 
@@ -61,10 +66,11 @@ class Standing:
     sheet: what was said of the unit, as (key, words). circuit: None until unit and start (or ways) are there.
     power: unknown, unplugged, on or bench, by the plug alone; what is dead follows from `happened` (jobs/power.py).
     readings and looks in order. confirmed: the going-live list of the mains side was said yes to, this power cycle.
-    named: boundary parts that were named by eye. fitted: (line, part) of what was fitted anew.
+    named: boundary parts that were named by eye. pulled: (line, part) of output transistors that are off the board now.
+    fitted: (line, part) of what was fitted anew.
     lost: lines that no longer make sense, with the reason; they stay in the log.
     mark: "ok" or "bad" while that is said of the set, else None. twin: the meter is on the good one; of_twin: what was read there,
-    which says nothing of this set's own state. provoked, cycles: (line, entry) in order.
+    which says nothing of this set's own state. provoked, cycles: (line, entry) in order. fed: where the bench supply is, None where none is on.
     """
 
     sheet: tuple[tuple[str, str], ...] = ()
@@ -75,6 +81,7 @@ class Standing:
     black: str | None = None
     acts: Acts = Acts()
     unplugged: frozenset[str] = frozenset()
+    pulled: tuple[tuple[int, str], ...] = ()
     readings: tuple[Taken, ...] = ()
     looks: tuple[tuple[int, LookEntry], ...] = ()
     happened: tuple[Happened, ...] = ()
@@ -91,6 +98,7 @@ class Standing:
     of_twin: tuple[Taken, ...] = ()
     provoked: tuple[tuple[int, ProvokeEntry], ...] = ()
     cycles: tuple[tuple[int, CyclesEntry], ...] = ()
+    fed: Fed | None = None
 
     @property
     def names(self) -> Names:

@@ -235,7 +235,11 @@ class Table:
         key = (acts, column.key)
         if key not in self._blocks:
             circuit = acts.on(condition.stands(self.circuit))
-            if not condition.powered:
+            if column.state == ALONE:  # as of a part read the other way round than its family would
+                self._blocks[key] = build.alone_block(self.circuit, self.drawn, [column], opening=self.opening(acts.fresh))
+            elif condition.fed is not None and column.function in ("r", "d"):
+                self._blocks[key] = build.fed_ohms_block(circuit, self.drawn, condition, [column])
+            elif not condition.powered:
                 self._blocks[key] = build.cold_block(circuit, self.drawn, [column], opening=self.opening(acts.fresh))
             else:
                 acts = replace(acts, fresh=frozenset())

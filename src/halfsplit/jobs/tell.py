@@ -135,6 +135,9 @@ def _size_gain(weighed: Weighed, table: Table, part: Part) -> float:
     return -(chance * math.log2(chance) + (1 - chance) * math.log2(1 - chance)) if chance > 0 else 0.0
 
 
+LOOK_MINUTES = 0.5  # to look for the marks of another topology (bench estimate)
+
+
 def may_wait(card: Mapping[str, Any]) -> bool:
     """Whether a card gives way to a look at the board: a round on a dead set, or an end that convicted nobody."""
     return card.get("kind") == "round" or (
@@ -159,6 +162,24 @@ def tell_card(weighed: Weighed, table: Table, rate: float, asked: set[str]) -> d
         "text": text,
         "type": thing["type"],
         "minutes": thing["minutes"],
+        "hazard": "H0",
+        "confirm": [],
+    }
+
+
+def start_card(line: str, text: str, asked: set[str]) -> dict[str, Any] | None:
+    """Another starting sheet that the readings fit better, as a card, once each: look first, then type it. asked grows."""
+    key = f"start {line}"
+    if key in asked:
+        return None
+    asked.add(key)
+    return {
+        "kind": "act",
+        "do": "tell",
+        "about": "start",
+        "text": f"{text} `card` goes on without.",
+        "type": f"start: {line}",
+        "minutes": LOOK_MINUTES,
         "hazard": "H0",
         "confirm": [],
     }

@@ -17,7 +17,7 @@ from halfsplit.diagnosis.intermittent import Spread, shares, spread
 from halfsplit.diagnosis.mistakes import Mistake
 from halfsplit.diagnosis.outlook import Column, Outlook, Reading
 from halfsplit.diagnosis.posterior import Posterior, Setting, posterior
-from halfsplit.diagnosis.replaced import after_fitting
+from halfsplit.diagnosis.replaced import after_fitting, leaving_out
 from halfsplit.diagnosis.scale import METER
 from halfsplit.diagnosis.slips import Slip
 from halfsplit.diagnosis.suspects import Suspect, suspects
@@ -33,6 +33,7 @@ from halfsplit.jobs.twins import like_the_twin, twin_readings
 from halfsplit.parts import family_of
 from halfsplit.parts.base import Array
 
+FED = frozenset({"v", "r", "d"})  # what is worked out of a set that the bench supply feeds
 LOOK_NOT_SEEN = 0.6  # how surely a look at the board would have caught a visible sign (bench estimate)
 
 
@@ -146,14 +147,18 @@ def weigh(standing: Standing, table: Table, kit: Kit, blocks: list[Block]) -> We
         return said if looks is None else said + looks[coming.origin]
 
     done = -1
-    for line, name in standing.fitted:  # what was read before a part was fitted speaks of the old one
+    off = {ref for _, ref in standing.pulled}
+    last = max((line for line, _ in standing.pulled), default=-1)
+    # what was read before a part was fitted, or left off the board, speaks of the old one; so does what is read of it by itself
+    alone = {t.line: t.entry.part for r, t in zip(readings, used, strict=True) if t.entry.part in off and outlook.columns[r.column].state == ALONE}
+    for line, name in sorted((*standing.fitted, *standing.pulled)):
         if name not in circuit.names:
             continue
-        old = [r for r, t in zip(readings, used, strict=True) if done < t.line < line]
+        old = [r for r, t in zip(readings, used, strict=True) if done < t.line < line or (line == last and t.line in alone)]
         before = posterior(outlook, old, looks=seen(done, line), setting=setting, mistakes=mistakes)
-        outlook = after_fitting(outlook, before, circuit.part(name).ref)
+        outlook = (leaving_out if (line, name) in standing.pulled else after_fitting)(outlook, before, circuit.part(name).ref)
         done = line
-    now = [(r, t) for r, t in zip(readings, used, strict=True) if t.line > done]
+    now = [(r, t) for r, t in zip(readings, used, strict=True) if t.line > done and t.line not in alone]
     if coming is not None:  # what comes and goes is solved nowhere beside another fault: such a job screens its pairs only
         post = posterior(outlook, [r for r, _ in now], looks=seen(done), setting=setting)
     else:
@@ -216,12 +221,12 @@ def columns_read(taken: Taken, circuit: Circuit) -> list[tuple[Column, float, bo
     e = taken.entry
     if e.red_net is None or e.black_net is None or e.function is None:
         return []
-    if taken.power == "bench":
-        return []  # nobody solves a set fed by the bench supply: such a reading is kept, and weighs nothing
+    if taken.power == "bench" and not (taken.fed is not None and e.function in FED):
+        return []  # how much, and on which rail, is not known; or a reading that isn't worked out in a set fed so: it weighs nothing
     pulsing = "pulsing" in e.flags
     state = taken.condition.key
     part = None
-    if taken.power == "on":
+    if taken.power in ("on", "bench"):
         pass
     elif e.function in COLD_FUNCTIONS:
         off = set(taken.acts.refs) | ({circuit.part(e.part).ref} if e.part and e.flags & {"lifted", "removed"} else set())
@@ -229,7 +234,7 @@ def columns_read(taken: Taken, circuit: Circuit) -> list[tuple[Column, float, bo
             state, part = ALONE, circuit.part(e.part).ref
     else:
         return []  # volts on a dead set belong to safety, not to the odds
-    if not state.startswith((DEAD, ALONE)) and e.function in COLD_FUNCTIONS:
+    if taken.power == "on" and e.function in COLD_FUNCTIONS:
         return []
 
     def column(function: str, red: str, black: str) -> Column:

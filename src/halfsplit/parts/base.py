@@ -55,8 +55,12 @@ class Mode:
     param: name of the 0/1 parameter that the stamp reads. start: its first value.
     settle(probe, values, now) -> wanted state (batch,), 0, 1 or another small whole number that the stamp knows; probe(pin) is the pin's waveform
     (batch, steps) [V], probe.rms(i) the rms through the part's i-th branch.
+    gave_up: (state it ended in, state before it): what the part did before it gave up stands in MAX, though never on the display.
     latching: once 1 it stays (a blown fuse). charged: where it begins when a control is pressed on a set that already stands:
     the full charge of its rail pulls a relay in, even where the rail then sags. None: as start.
+    falls: of a chip that may hiccup, its running state being 1: falls(probe, values) -> (batch, steps), where in a waveform it would stop.
+    supply: of such a chip, (plus pin, minus pin, span): what has to be charged before it starts again; span(values) -> volts from which that comes up
+    after a stop, and at which it starts.
     """
 
     param: str
@@ -64,6 +68,9 @@ class Mode:
     settle: Callable[[Any, Values, Array], Array]
     latching: bool = False
     charged: float | None = None
+    falls: Callable[[Any, Values], NDArray[np.bool_]] | None = None
+    supply: tuple[str, str, Callable[[Values], tuple[Array, Array]]] | None = None
+    gave_up: tuple[float, float] | None = None
 
 
 def no_types(word: str) -> dict[str, float]:
@@ -126,5 +133,10 @@ class Family:
     cold_reads: tuple[tuple[str, str, str], ...] = ()  # (plus pin, minus pin, function) worth taking in circuit, dead
     alone_reads: tuple[tuple[str, str, str], ...] = ()  # the same with the part out of the circuit
     wrong: tuple[Way, ...] = ()  # another part fitted where this one belongs; weighed only once somebody was inside
+    # tag -> pins whose volts across are worth reading while on, as they tell currents that no net against 0 V shows; "": of every part
+    drop_live: Mapping[str, tuple[str, str]] = field(default_factory=dict)
     across_live: tuple[str, str] | None = None  # pins that are worth an AC reading across while on
+    # tag of such parts as the trade leaves off for readings while on: output transistors, so that what drives them shows; what hangs
+    # at the terminals
+    left_out: str = ""
     symbol: Symbol | Box | None = None  # how it is drawn; None: a box with named legs

@@ -48,6 +48,17 @@ def settle(probe: Any, v: Values, now: Array) -> Array:
     return np.asarray(np.where(now == STARVED, STARVED, np.where(now == RUNS, np.where(runs, RUNS, OFF), first)))
 
 
+def falls(probe: Any, v: Values) -> Any:
+    """Where, running, it would stop: under voff or above ovp."""
+    vcc = probe.volts("vcc", "gnd")
+    return (vcc < np.asarray(v["voff"])[..., None]) | (vcc > np.asarray(v["ovp"])[..., None])
+
+
+def span(v: Values) -> tuple[Array, Array]:
+    """Its supply comes up from voff to von."""
+    return v["voff"], v["von"]
+
+
 def _other_type(v: Values, u: Array) -> dict[str, Array]:
     """Same pins, other thresholds: 16/10 V and 8.4/7.6 V types stand side by side in the lists (makers' data, recalled)."""
     high = np.asarray(v["von"]) > 12.0
@@ -60,12 +71,13 @@ FAMILY = Family(
     letters=("U", "IC"),
     pins=("vcc", "gnd", "gate", "sense", "fb"),
     params=(
-        Param("von", "V", 16.0, 0.04),
-        Param("voff", "V", 10.0, 0.05),
+        # of a chip that bears no volts those of its starting sheet count, and they go with a type (makers' data, recalled)
+        Param("von", "V", 16.0, 0.04, 1.08),
+        Param("voff", "V", 10.0, 0.05, 1.08),
         Param("start", "A", 60e-6, 0.4),
         Param("run", "A", 8e-3, 0.2),
-        Param("ovp", "V", 28.0, 0.05),
-        Param("trip", "V", 0.2, 0.1, 1.5),
+        Param("ovp", "V", 28.0, 0.05, 1.15),
+        Param("trip", "V", 0.2, 0.1, 1.3),
         slot("running"),
         slot("alive", 1.0),
         across(),
@@ -82,7 +94,7 @@ FAMILY = Family(
     shaken=0.1,
     heated=0.3,
     dies_alone=False,
-    mode=Mode("running", 0.0, settle),
+    mode=Mode("running", 0.0, settle, falls=falls, supply=("vcc", "gnd", span)),
     main_value="von",
     plus_minus=("vcc", "gnd"),
     killers=("switch breakdown", "gate resistor", "Vcc zener"),

@@ -12,6 +12,8 @@ from halfsplit.parts.common import CLEAR, HDBK217, HDBK338, OPEN, put, slot
 from halfsplit.parts.stamper import Stamper
 from halfsplit.parts.symbols import FLYBACK
 
+BACKWARDS = 15.0  # [ohm] a winding that sees less than this for current of either sign has no rectifier left
+
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
     """Primary ohms, and for each secondary an ideal coupling to the core (core volts against the reference of the network).
@@ -19,23 +21,29 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
     Unplugged, windings are just their ohms.
     """
     s.resistor(pins["p+"], pins["p-"], v["rp"] + v["p_open"])
+    secondary(s, pins, v)
     if s.powered:
-        core = (pins["core"], "N")
-        s.ideal(core, (pins["s+"], pins["s-"]), 1.0 + 0.0 * v["out"], v["rs"] + v["s_open"])
-        s.ideal(core, (pins["a+"], pins["a-"]), v["aux"] / v["out"], v["ra"] + v["a_open"])
-        s.resistor(pins["core"], "N", v["turns"])
-        s.resistor(pins["core"], "N", np.where(np.asarray(v["kick"]) > 0.5, np.square(v["out"]) / 2000.0, CLEAR))
-        s.clamp(pins["core"], "N", volts=1.5 * np.asarray(v["out"]))
+        s.ideal((pins["core"], "N"), (pins["a+"], pins["a-"]), v["aux"] / v["out"], v["ra"] + v["a_open"])
     else:
-        s.resistor(pins["s+"], pins["s-"], v["rs"] + v["s_open"])
         s.resistor(pins["a+"], pins["a-"], v["ra"] + v["a_open"])
+
+
+def secondary(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
+    """The main secondary, and what loads the core beside it: shorted turns, current that flows back, leakage and snubbing."""
+    if not s.powered:
+        s.resistor(pins["s+"], pins["s-"], v["rs"] + v["s_open"])
+        return
+    s.ideal((pins["core"], "N"), (pins["s+"], pins["s-"]), 1.0 + 0.0 * v["out"], v["rs"] + v["s_open"])
+    s.resistor(pins["core"], "N", v["turns"])
+    s.resistor(pins["core"], "N", np.where(np.asarray(v["kick"]) > 0.5, np.square(v["out"]) / 2000.0, CLEAR))
+    s.clamp(pins["core"], "N", volts=1.5 * np.asarray(v["out"]))
 
 
 def settle(probe: Any, v: Values, now: Array) -> Array:
     """A secondary that lets current flow backwards through its winding (shorted rectifier) overloads the stage."""
     apart = {"s_open": OPEN, "a_open": OPEN}
     back = np.minimum(probe.looking_out("s+", "s-", apart), probe.looking_out("a+", "a-", apart))
-    return np.asarray(back < 15.0, float)
+    return np.asarray(back < BACKWARDS, float)
 
 
 FAMILY = Family(
@@ -44,7 +52,7 @@ FAMILY = Family(
     letters=("T",),
     pins=("p+", "p-", "a+", "a-", "s+", "s-", "core"),
     params=(
-        Param("out", "V", 12.0, 0.0),
+        Param("out", "V", 12.0, 0.0, 1.05),  # wound for the output that it feeds
         Param("aux", "V", 14.0, 0.06, 1.15),
         Param("rp", "ohm", 0.8, 0.3, 2.0),
         Param("rs", "ohm", 0.03, 0.4, 2.0),

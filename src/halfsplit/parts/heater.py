@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from halfsplit.parts.base import Family, Param, Way
-from halfsplit.parts.common import BENCH, evenly, ohms_by_watts, open_way, wrong_value
+from halfsplit.parts.common import BENCH, ohms_by_watts, open_way, scaled, wrong_value
 from halfsplit.parts.lead import stamp
 from halfsplit.parts.symbols import HEATER
 
@@ -21,7 +21,7 @@ FAMILY = Family(
             "low",
             0.15,
             BENCH,
-            evenly("ohms", 0.3, 0.7),
+            scaled("ohms", 0.15, 0.7),
             "turns shorted",
             {"burnt": 0.4},
             "short",

@@ -8,13 +8,14 @@ from typing import Any
 import numpy as np
 
 from halfsplit.parts.base import Array, Family, Param, Values, Way
-from halfsplit.parts.common import HDBK217, HDBK338, across, put, slot, spread
+from halfsplit.parts.common import HDBK217, HDBK338, put, slot, spread
 from halfsplit.parts.stamper import VT, Stamper
 from halfsplit.parts.symbols import LED
 
 RED, WHITE = 1.9, 3.1  # usual drops at rated amps: red, yellow and plain green; white and blue [V] (common practice)
 SERIES = 0.1  # of a chip's drop lies in its own resistance [V] (common practice)
 IDEALITY = 2.0
+DARK = 5e10  # across a healthy body [ohm]: an open one in a dark string passes no more than a nanoamp or two, and its neighbours read 0.0 V
 
 
 def junction(v: Values) -> tuple[Array, Array, Array]:
@@ -60,7 +61,7 @@ FAMILY = Family(
         slot("white"),
         slot("blue"),
         slot("path", 1.0),
-        across(),
+        Param("across", "ohm", DARK, 0.0),
     ),
     rate=0.05,
     rate_source=HDBK217 + ", LED 0.0038, raised: a power LED that runs hot (common practice)",

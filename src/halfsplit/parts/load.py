@@ -45,5 +45,6 @@ FAMILY = Family(
     substitute="none: trace it",
     cold_reads=(("+", "-", "r"),),
     alone_reads=(("+", "-", "r"),),
+    left_out="terminals",
     symbol=LOAD,
 )

@@ -5,7 +5,20 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from halfsplit.parts.base import Family, Values
-from halfsplit.parts.bipolar import PARAMS, RATE, RATE_SOURCE, SUBSTITUTE, TEST, WRONG, ways, wire
+from halfsplit.parts.bipolar import (
+    OUTPUT,
+    PARAMS,
+    RATE,
+    RATE_SOURCE,
+    SPREADER,
+    SUBSTITUTE,
+    TEST,
+    WRONG,
+    rated,
+    watts_lost,
+    ways,
+    wire,
+)
 from halfsplit.parts.stamper import Stamper
 from halfsplit.parts.symbols import NPN
 
@@ -30,6 +43,10 @@ FAMILY = Family(
     ways=ways(),
     wrong=WRONG,
     stamp=stamp,
+    rated_values=rated,
+    left_out=OUTPUT,
+    drop_live={SPREADER: ("c", "e")},
+    ratings=(("watts", watts_lost(pnp=False)),),
     shaken=0.1,
     heated=0.3,
     dies_alone=False,

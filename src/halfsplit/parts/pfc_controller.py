@@ -12,9 +12,8 @@ from halfsplit.parts.common import BENCH, HDBK217, across, put, slot, spread
 from halfsplit.parts.stamper import Stamper
 from halfsplit.parts.symbols import Box
 
-# [V] of FB from full drive to none, and how far above the reference none is. A real loop has no such droop, but
-# a memory longer than the mains cycle; a proportional one
-# settles at once, and rated load still stands at the reference.
+# [V] of FB from full drive to none, and how far above the reference none is. A real loop has no such droop but a memory longer than
+# the mains cycle; a proportional one settles at once, and rated load still stands at the reference.
 WIDTH, ABOVE = 0.06, 0.05
 CLAMP = 6.0  # [V] what its FB pin lets through to its supply at most (recalled)
 

@@ -12,6 +12,7 @@ from halfsplit.parts.stamper import Stamper
 from halfsplit.parts.symbols import REFERENCE
 
 NEVER = 1e4  # [V]
+AWAKE = 1.9  # [V] at its cathode from which it draws that
 LOW_TYPE = 1.24  # [V] the other type there is (makers' data, recalled)
 
 
@@ -20,6 +21,8 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
     # an open one is one that wants more volts than there are: at no gain at all the rounded corner of the element would leak 0.7 mA
     volts = np.where(np.asarray(v["path"]) > 0.5, v["volts"], NEVER)
     s.shunt(pins["k"], pins["a"], pins["r"], volts=volts, scale=1.0)
+    if s.powered:  # what it lives on, which it draws before it conducts (common practice: 0.3 mA; a resistor across the LED is there to pass it by)
+        s.load(pins["k"], pins["a"], amps=v["idle"] * v["path"] + 1e-12, volts=AWAKE / 0.6)
     s.resistor(pins["r"], pins["a"], 1.25e6)
     s.resistor(pins["k"], pins["a"], v["across"])
 
@@ -34,7 +37,8 @@ FAMILY = Family(
     words=("reference", "431", "shunt-reference"),
     letters=(),
     pins=("k", "a", "r"),
-    params=(Param("volts", "V", 2.495, 0.01), slot("path", 1.0), across()),
+    # named, but not by its volts, it is the 2.5 V type
+    params=(Param("volts", "V", 2.495, 0.01, 1.02), Param("idle", "A", 0.3e-3, 0.3), slot("path", 1.0), across()),
     rate=0.1,
     rate_source=HDBK217 + ", small linear IC",
     ways=(

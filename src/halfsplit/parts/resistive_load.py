@@ -45,5 +45,6 @@ FAMILY = Family(
     substitute="volts and watts equal, form",
     cold_reads=(("+", "-", "r"),),
     alone_reads=(("+", "-", "r"),),
+    left_out="terminals",
     symbol=RESISTIVE_LOAD,
 )

@@ -26,7 +26,9 @@ CLAMP: Final = 8
 AMPLIFIER: Final = 9
 POWER: Final = 10
 FIELD: Final = 11
-MOVER: Final = 12
+CONVERTER: Final = 12
+MOVER: Final = 13
+CELL: Final = 14
 VT: Final = 0.02585  # thermal voltage at 300 K [V]
 
 
@@ -118,6 +120,35 @@ class Stamper:
             np.asarray(amps, float),
             np.asarray(quiescent, float),
         )
+
+    def converter(
+        self,
+        port: tuple[str, str],
+        out: tuple[str, str],
+        *,
+        volts: ArrayLike,
+        drop: ArrayLike,
+        amps: ArrayLike,
+        efficiency: ArrayLike,
+    ) -> None:
+        """Averaged converter: regulates `out` like a regulator, and draws at its port the power of that over its efficiency."""
+        numbers = (np.asarray(volts, float), np.asarray(drop, float), np.asarray(amps, float), np.asarray(efficiency, float))
+        self._device(CONVERTER, (*port, *out), *numbers)
+
+    def buck_cell(
+        self, d: str, s: str, r: str, gnd: str, *, amps: ArrayLike, mean: ArrayLike, ceiling: ArrayLike
+    ) -> None:
+        """Averaged switch d to s with freewheel diode d to r, coil at d: up to amps, held where what the coil's whole current would drop from s
+        to gnd is `mean` volts, and where r - d is `ceiling` [A, V, V]."""
+        numbers = (np.asarray(amps, float), np.asarray(mean, float), np.asarray(ceiling, float), np.array(0.0))
+        self._device(CELL, (d, s, r, gnd, gnd), *numbers)
+
+    def boost_cell(
+        self, d: str, s: str, r: str, pins: tuple[str, str], *, amps: ArrayLike, feedback: ArrayLike, over: ArrayLike
+    ) -> None:
+        """Averaged switch d to s with rectifier d to r, coil at d: up to amps, held by its feedback and its over-volt pin against s [A, V, V]."""
+        numbers = (np.asarray(amps, float), np.asarray(feedback, float), np.asarray(over, float), np.array(1.0))
+        self._device(CELL, (d, s, r, *pins), *numbers)
 
     def load(self, a: str, b: str, *, amps: ArrayLike, volts: ArrayLike, above: ArrayLike = 0.0) -> None:
         """Draws amps once 0.6 x volts past `above`, less in proportion on the way, nothing under it."""

@@ -156,6 +156,13 @@ _SLANT = (line((1.7, 1.3), (2.3, 1.3), (4.3, -1.3)),)
 _FUSE_LINE = line((1.5, 0), (4.5, 0))
 
 RESISTOR = two(AB, (_BODY,))
+TRIMMER = Symbol(
+    {"a": Leg(0, 0, "l"), "b": Leg(LENGTH, 0, "r"), "w": Leg(3, 3, "d")},
+    (1.5, -0.6, 4.5, 0.6),
+    (*_leads(1.5, 4.5), _BODY, *arrow(3, 3, 3, 0.6)),
+    through=(("a", "b"),),
+    turns=(0, 1, 2, 3, 4, 5, 6, 7),
+)
 FUSIBLE = two(AB, (_BODY, line((1.5, 0), (2.4, 0)), line((3.6, 0), (4.5, 0))), along=True)
 CUT_OFF_RESISTOR = two(AB, (_BODY, word(3, 0.4, "ϑ")), along=True)
 FUSE = two(AB, (_BODY, _FUSE_LINE), along=True)
@@ -258,6 +265,23 @@ TRANSFORMER = Symbol(
     ),
     turns=(0, 4),
 )
+SPLIT_TRANSFORMER = Symbol(
+    {"p1": Leg(0, 0, "l"), "p2": Leg(0, 12, "l"), "s1": Leg(6, 0, "r"), "ct": Leg(6, 6, "r"), "s2": Leg(6, 12, "r")},
+    (1, -0.2, 5, 12.2),
+    (
+        line((0, 0), (1.8, 0)),
+        winding(1.8, 0, 12, 9, 1),
+        line((1.8, 12), (0, 12)),
+        line((6, 0), (4.2, 0)),
+        winding(4.2, 0, 6, 5, -1),
+        line((4.2, 6), (6, 6)),
+        winding(4.2, 6, 12, 5, -1),
+        line((4.2, 12), (6, 12)),
+        line((2.8, 0), (2.8, 12)),
+        line((3.2, 0), (3.2, 12)),
+    ),
+    turns=(0, 4),
+)
 FLYBACK = Symbol(
     {
         "p+": Leg(0, 0, "l"),
@@ -281,6 +305,24 @@ FLYBACK = Symbol(
         line((2.8, 0), (2.8, 13)),
         line((3.2, 0), (3.2, 13)),
         *(Mark("spot", (p,), 0.18) for p in ((1.1, 5.4), (1.1, 9.6), (4.9, 0.6))),
+    ),
+    turns=(0, 4),
+    inner=("core",),
+)
+
+PLAIN_FLYBACK = Symbol(
+    {"p+": Leg(0, 0, "l"), "p-": Leg(0, 6, "l"), "s+": Leg(6, 0, "r"), "s-": Leg(6, 6, "r")},
+    (1, -0.2, 5, 6.2),
+    (
+        line((0, 0), (1.8, 0)),
+        winding(1.8, 0, 6, 5, 1),
+        line((1.8, 6), (0, 6)),
+        line((6, 0), (4.2, 0)),
+        winding(4.2, 0, 6, 5, -1),
+        line((4.2, 6), (6, 6)),
+        line((2.8, 0), (2.8, 6)),
+        line((3.2, 0), (3.2, 6)),
+        *(Mark("spot", (p,), 0.18) for p in ((1.1, 5.4), (4.9, 0.6))),
     ),
     turns=(0, 4),
     inner=("core",),

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from halfsplit.parts.base import Way
 from halfsplit.parts.common import HDBK217, HDBK338, evenly, open_way, scaled
 from halfsplit.parts.resistive import resistor_style
 
-FAMILY = resistor_style(
+_STYLE = resistor_style(
     "wirewound",
     ("wirewound", "wire-wound", "cement"),
     (
@@ -28,3 +30,5 @@ FAMILY = resistor_style(
     killers=("overload behind it", "damp at the cap", "vibration"),
     substitute="ohms equal, watts not less, stood off the board as it was; a coil: never in a snubber nor for fast sensing",
 )
+# It stands where its millivolts tell a current: emitter resistor, shunt, ballast (common practice).
+FAMILY = replace(_STYLE, drop_live={"": ("a", "b")})

@@ -204,6 +204,7 @@ def build_network(
     stamper = Stamper(powered=powered)
     for part in circuit.parts:
         stamper.prefix = part.ref
+        stamper.powered = powered and (circuit.fed is None or part.ref in circuit.fed)
         family_of(part).stamp(stamper, part.pins, values[part.ref])
     _tie_islands(stamper, len(circuit.parts) == 1)
     groups = (stamper.linear, stamper.caps, stamper.coils, stamper.sources, stamper.devices)

@@ -2,139 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from halfsplit.circuit.model import Circuit, Part
 from halfsplit.parts import family_of
-from halfsplit.solver.cold import ESR_HERTZ, impedance
-from halfsplit.solver.network import REFERENCE, Array, Network, PartValues, Pattern, build_network
-from halfsplit.solver.starts import Start, Visit, near, with_visits
+from halfsplit.solver.bursts import bursts_of
+from halfsplit.solver.network import REFERENCE, Array, Network, PartValues, build_network
+from halfsplit.solver.starts import Start, near, with_visits
+from halfsplit.solver.state import STEPS, Periodic, Powered, Probe, rows_of
 from halfsplit.solver.threads import spread
 
-STEPS = 100
 MAX_FLIPS = 7
 WARM_CYCLES = 9  # what does not settle so soon from a neighbour's state does so sooner from nothing
-
-
-@dataclass(frozen=True)
-class Periodic:
-    """wave (batch, nodes, steps) [V] over one cycle; ok (batch,) false where unresolved.
-
-    For warm starts: state, capacitor volts and coil amps at the cycle's start (batch, states), and minv, (I - M)^-1 of the sensitivities M
-    of the end to the start (batch, states, states).
-    """
-
-    network: Network
-    wave: Array
-    state: Array
-    minv: Array
-    ok: NDArray[np.bool_]
-
-    def as_start(self, pattern: Pattern) -> Start:
-        """Every row as a place to begin from, for networks of some pattern; volts only count where that is the same."""
-        volts = self.wave[:, :, -1] if pattern is self.network.pattern else np.zeros((len(self.ok), len(pattern.tape.order)))
-        return Start(self.state, self.minv, volts, np.zeros(len(self.ok), bool))
-
-    def volts(self, net: str) -> Array:
-        """Waveform of a net against the reference (batch, steps) [V]."""
-        at = self.network.nets[net]
-        return np.zeros(self.wave.shape[::2]) if at < 0 else self.wave[:, at]
-
-
-@dataclass(frozen=True)
-class Probe:
-    """What a family may look at to decide its mode: the waveforms of its own pins (batch, steps) [V].
-
-    rows: of the solved batch, those that the values are of; all without."""
-
-    solved: Periodic
-    circuit: Circuit
-    part: Part
-    values: PartValues
-    rows: NDArray[np.int64] | None = None
-
-    def volts(self, plus: str, minus: str) -> Array:
-        """Waveform between two of its pins (batch, steps) [V]."""
-        one, two = (self.solved.volts(self.part.pins[pin]) for pin in (plus, minus))
-        return one - two if self.rows is None else one[self.rows] - two[self.rows]
-
-    def looking_out(self, plus: str, minus: str, apart: Mapping[str, float], hertz: float = ESR_HERTZ) -> Array:
-        """Size of what its pins see at hertz, dead, junctions blocking, its own values replaced by `apart` (batch,) [ohm]."""
-        values = dict(self.values)
-        values[self.part.ref] = {**values[self.part.ref], **{k: np.asarray(x) for k, x in apart.items()}}
-        batch = len(self.solved.ok if self.rows is None else self.rows)
-        network = build_network(self.circuit, values, batch, powered=False)
-        return np.abs(impedance(network, hertz, [(self.part.pins[plus], self.part.pins[minus])])[:, 0])
-
-
-@dataclass(frozen=True)
-class Powered:
-    """Settled powered state of a batch. mean and the rest are reached through `reading`.
-
-    pulsing (batch,): no mode is stable, the display will not stand still; other (pulsing rows, nodes, steps) [V] holds the second
-    state of these rows.
-    ok (batch,): false where no periodic state was found (the reading cannot be said). reasons: text per bad row.
-    visits: how each row stood in every pattern of modes that it went through, by the bytes of these.
-    """
-
-    solved: Periodic
-    other: Array
-    pulsing: NDArray[np.bool_]
-    ok: NDArray[np.bool_]
-    modes: dict[str, Array]
-    reasons: dict[int, str]
-    visits: dict[bytes, Visit] = field(default_factory=dict)
-
-    def _pair(self, red: str, black: str, reduce: Callable[[Array], Array]) -> tuple[Array, Array]:
-        """Something of the waveform between two nets, in either state (batch,); the same where it doesn't pulse."""
-        nets = self.solved.network.nets
-        i, j = nets[red], nets[black]
-
-        def of(wave: Array) -> Array:
-            zero = np.zeros((len(wave), wave.shape[2]))
-            return reduce((wave[:, i] if i >= 0 else zero) - (wave[:, j] if j >= 0 else zero))
-
-        one = of(self.solved.wave)
-        two = one
-        if len(self.other):
-            two = one.copy()
-            two[self.pulsing] = of(self.other)
-        return one, two
-
-    def reading(self, red: str, black: str, function: str) -> Array:
-        """What an unloaded meter shows between two nets: v, ac, max or min (batch,) [V]; NaN where unresolved."""
-        if function == "ac":
-            one, two = self._pair(red, black, lambda x: np.asarray(x.var(1)))
-            out = np.sqrt(0.5 * (one + two))
-        else:
-            one, two = self._pair(red, black, _mean)
-            out = 0.5 * (one + two) if function == "v" else np.maximum(one, two) if function == "max" else np.minimum(one, two)
-        return np.where(self.ok, out, np.nan)
-
-    def valley(self, red: str, black: str) -> Array:
-        """Lowest instantaneous volts of a DC rail (batch,) [V]."""
-        one, two = self._pair(red, black, lambda x: np.asarray(x.min(1)))
-        return np.where(self.ok, np.minimum(one, two), np.nan)
-
-    def pulses(self, red: str, black: str, function: str = "v") -> NDArray[np.bool_]:
-        """Where the display between two nets would not stand still: it wanders by more than 5 % and 50 mV (batch,)."""
-        if not len(self.other):
-            return np.zeros(len(self.ok), bool)
-        a, b = self._pair(red, black, (lambda x: np.asarray(x.std(1))) if function == "ac" else _mean)
-        return np.asarray(np.abs(a - b) > 0.05 * np.maximum(np.abs(a), np.abs(b)) + 0.05)
-
-    def peak(self, red: str, black: str) -> Array:
-        """Largest instantaneous volts either way (batch,) [V]."""
-        one, two = self._pair(red, black, lambda x: np.asarray(np.abs(x).max(1)))
-        return np.where(self.ok, np.maximum(one, two), np.nan)
-
-
-def _mean(wave: Array) -> Array:
-    return np.asarray(wave.mean(1))
 
 
 def solve_periodic(network: Network, start: Start | None = None) -> Periodic:
@@ -244,11 +127,12 @@ def solve_powered(
     good = np.flatnonzero(ok)
     visits = with_visits({}, _keys(modes, good), good, now_at.take(good))
     other: dict[int, Array] = {}
+    before: dict[int, tuple[Array, dict[str, float]]] = {}  # the state and modes of that
     seen = [{key} for key in _keys(modes, everyone)]
     active = everyone
     for turn in range(1, MAX_FLIPS + 1):
         now = {ref: m[active] for ref, m in modes.items()}
-        part_vals = {ref: {k: _rows(x, active, batch) for k, x in v.items()} for ref, v in vals.items()}
+        part_vals = {ref: {k: rows_of(x, active, batch) for k, x in v.items()} for ref, v in vals.items()}
         new = _settle(circuit, modal, periodic, part_vals, now, active)
         changed = np.zeros(len(active), bool)
         for part in modal:
@@ -258,13 +142,14 @@ def solve_powered(
         active, new = active[changed], {ref: m[changed] for ref, m in new.items()}
         if not len(active):
             break
+        was = {ref: m.copy() for ref, m in modes.items()}
         for ref in modes:
             modes[ref][active] = new[ref]
         keys = _keys(modes, active)
         back = np.asarray([key in seen[q] for key, q in zip(keys, active, strict=True)]) | (turn == MAX_FLIPS)
         for key, q in zip(keys, active, strict=True):
             seen[q].add(key)
-        vals_now = {ref: {k: _rows(x, active, batch) for k, x in v.items()} for ref, v in vals.items()}
+        vals_now = {ref: {k: rows_of(x, active, batch) for k, x in v.items()} for ref, v in vals.items()}
         for part in modal:
             mode = family_of(part).mode
             vals_now[part.ref][mode.param] = modes[part.ref][active]  # type: ignore[union-attr]
@@ -273,6 +158,7 @@ def solve_powered(
         own = Start(state[active], minv[active], wave[active, :, -1], np.zeros(len(active), bool))
         again = solve_periodic(part_net, begin(own, active))
         other |= {int(q): wave[q].copy() for q in active[back]}
+        before |= {int(q): (state[q].copy(), {ref: float(m[q]) for ref, m in was.items()}) for q in active[back]}
         wave[active], state[active], minv[active], ok[active] = again.wave, again.state, again.minv, again.ok
         good = np.flatnonzero(again.ok)
         visits = with_visits(visits, [keys[k] for k in good], active[good], again.as_start(network.pattern).take(good))
@@ -283,6 +169,7 @@ def solve_powered(
     for part in modal:
         vals[part.ref][family_of(part).mode.param] = modes[part.ref]  # type: ignore[union-attr]
     settled = build_network(circuit, vals, batch, powered=True)
+    bursting, burst = bursts_of(circuit, modal, vals, modes, batch, (wave, state), other, before, ok)
     return Powered(
         replace(periodic, network=settled, wave=wave, state=state, minv=minv, ok=ok),
         np.stack([other[q] for q in sorted(other)]) if other else np.zeros((0, *wave.shape[1:])),
@@ -291,12 +178,9 @@ def solve_powered(
         modes,
         reasons,
         visits,
+        bursting,
+        burst,
     )
-
-
-def _rows(x: Array, rows: NDArray[np.int64], batch: int) -> Array:
-    x = np.asarray(x, float)
-    return x[rows] if x.shape == (batch,) else x
 
 
 def _keys(modes: Mapping[str, Array], rows: NDArray[np.int64]) -> list[bytes]:

@@ -19,6 +19,7 @@ CHATTER = 0.5  # a mode that changes many times within a cycle
 TRIPPED = -1.0  # a controller stopped by its over-volts trip, until its supply has gone under voff
 TIE = 200e6  # insulation of each floating island to node 0 [ohm]
 BODY = 2e9  # leak of a healthy junction [ohm]
+BODY_OF = {"led": 5e10}
 
 
 @dataclass(frozen=True)
@@ -157,7 +158,7 @@ class Deck:
                 pins[pin] = inside
             self.ends[part.ref, pin] = pins[pin]
         for p, q in BODIES.get(part.family, ()):
-            self.resistor(pins[p], pins[q], BODY)
+            self.resistor(pins[p], pins[q], BODY_OF.get(part.family, BODY))
         for p, q, ohms in part.across:
             self.resistor(pins[p], pins[q], ohms)
         emitter = EMITTERS.get(part.family)
@@ -199,9 +200,9 @@ class Deck:
         hold = ["Vhold hold 0 PWL(0 1 20u 1 40u 0)"] if self.setting.volts or self.coils else []
         return "\n".join(["* judge", *head, *self.lines, *meter, *hold, *tail, ".end", ""])
 
-    def linked(self, net: str, family: str) -> Fitted | None:
-        """The part of this family on this net, if any."""
-        return next((p for p in self.parts if p.family == family and net in p.pins.values()), None)
+    def linked(self, net: str, *families: str) -> Fitted | None:
+        """The part of one of these families on this net, if any."""
+        return next((p for p in self.parts if p.family in families and net in p.pins.values()), None)
 
 
 Emitter = Callable[[Deck, Fitted, Mapping[str, str]], None]
@@ -212,11 +213,14 @@ BODIES: dict[str, tuple[tuple[str, str], ...]] = {
     "bridge": (("~1", "+"), ("~2", "+"), ("-", "~1"), ("-", "~2")), "npn": (("c", "e"),), "pnp": (("c", "e"),),
     "fet": (("d", "s"), ("g", "s")), "opto": (("c", "e"),), "reference": (("k", "a"),), "regulator": (("in", "out"), ("out", "gnd")),
     "ldo": (("in", "out"), ("out", "gnd")), "adjustable": (("in", "out"), ("out", "adj")),
+    "led-buck": (("d", "cs"), ("vdd", "gnd")), "led-boost": (("sw", "gnd"), ("vin", "gnd")),
+    "buck-module": (("in", "gnd"), ("in", "out"), ("out", "gnd")),
     "ceramic": (("a", "b"),), "x-cap": (("a", "b"),), "y-cap": (("a", "b"),),
     "n-mosfet": (("d", "s"), ("g", "s")), "p-mosfet": (("d", "s"), ("g", "s")),
     "op-amp": (("v+", "v-"), ("v+", "out"), ("out", "v-")), "comparator": (("v+", "v-"), ("v+", "out"), ("out", "v-")),
     "resistive-load": (("+", "-"),), "power-load": (("+", "-"),),
-    "tvs": (("a", "k"),), "tantalum": (("+", "-"),), "led": (("a", "k"),), "scr": (("a", "k"),), "battery": (("+", "-"),),
+    "tvs": (("a", "k"),), "tantalum": (("+", "-"),), "led": (("a", "k"),), "scr": (("a", "k"),), "battery": (("+", "-"),), "bench-supply": (("+", "-"),),
+    "switcher": (("d", "s"), ("bp", "s"), ("fb", "s")),
     "boost-fet": (("d", "s"), ("g", "s")), "bridge-fet": (("d", "s"), ("g", "s")), "pfc-controller": (("vcc", "gnd"),),
     "llc-controller": (("vcc", "gnd"),), "class-d-fet": (("d", "s"), ("g", "s")), "class-d-driver": (("vcc", "com"), ("ho", "vs")),
     "split-supply": (("in+", "in-"),), "standby": (("in+", "in-"),),
@@ -224,14 +228,17 @@ BODIES: dict[str, tuple[tuple[str, str], ...]] = {
 }
 # Pins that hang together inside the part; families not listed join all their pins. Capacitors join (a leak is drawn).
 ISLANDS: dict[str, tuple[tuple[str, ...], ...]] = {
-    "transformer": (("p1", "p2"), ("s1", "s2")), "choke": (("a1", "a2"), ("b1", "b2")), "opto": (("a", "k"), ("c", "e")),
+    "transformer": (("p1", "p2"), ("s1", "s2")), "split-transformer": (("p1", "p2"), ("s1", "ct", "s2")),
+    "choke": (("a1", "a2"), ("b1", "b2")), "opto": (("a", "k"), ("c", "e")),
     "opto-triac": (("a", "k"), ("t1",), ("t2",)), "flyback": (("p+", "p-"), ("a+", "a-"), ("s+", "s-"), ("core",)),
+    "adapter": (("L", "N"), ("+", "-")),
     "relay": (("c+", "c-"), ("com", "no")), "changeover": (("c+", "c-"), ("com", "no", "nc")),
     "capacitor": (("a",), ("b",)), "ceramic": (("a",), ("b",)),
     "bridge-fet": (("d", "g", "s"), ("core",)), "bridge-transformer": (("p+", "p-"), ("s1", "ct", "s2"), ("core",)),
     "standby": (("in+", "in-", "v+", "v-"), ("s+", "s-")), "split-supply": (("in+", "in-"), ("p", "0", "m")),
     "class-d-fet": (("d", "g", "s"), ("core",)), "class-d-driver": (("vcc", "com", "boot", "feed", "vs", "ho", "lo", "ref", "mute", "rail"), ("core",)),
     "x-cap": (("a",), ("b",)), "y-cap": (("a",), ("b",)), "fet": (("d", "g", "s"), ("core",)),
+    "plain-flyback": (("p+", "p-"), ("s+", "s-"), ("core",)), "switcher": (("d", "s", "bp", "fb", "uv"), ("core",)),
 }
 
 

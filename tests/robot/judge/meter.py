@@ -38,7 +38,8 @@ class Cold:
 
 
 def read_volts(state: Settled, red: str, black: str) -> dict[str, float | bool]:
-    """dc, ac (true rms without the dc), min and max (of the mean over one mains cycle), peaks, pulsing, settled; before_*: one run earlier."""
+    """dc, ac (true rms without the dc), min and max (of what pulses: of means over a tenth of a mains cycle), peaks, pulsing, settled;
+    before_*: one run earlier."""
     hertz = next((p.values["hertz"] for p in state.pieces[0].deck.parts if p.family == "mains"), 50.0)
     step = 1.0 / (hertz * 400.0)
     pieces = [_between(p, red, black, step) for p in state.pieces]
@@ -48,9 +49,10 @@ def read_volts(state: Settled, red: str, black: str) -> dict[str, float | bool]:
         x, weights = x[-400:], weights[-400:]
     dc = float(np.average(x, weights=weights))
     ac = math.sqrt(max(0.0, float(np.average((x - dc) ** 2, weights=weights))))
+    fast = _display(x, 40) if state.pulsing else np.array([dc])
     slow, swing = (_display(x), np.sqrt(np.maximum(_display(x**2) - _display(x) ** 2, 0.0))) if state.pulsing else (np.array([dc]), np.array([ac]))
     earlier = _between(state.before, red, black, step)[-400:] if state.before is not None else np.array([math.nan])
-    return {"dc": dc, "ac": ac, "min": float(slow.min()), "max": float(slow.max()), "peak_min": float(x.min()),
+    return {"dc": dc, "ac": ac, "min": float(fast.min()), "max": float(fast.max()), "peak_min": float(x.min()),
             "peak_max": float(x.max()), "settled": state.settled,
             "before_dc": float(earlier.mean()), "before_ac": float(earlier.std()), "before_pp": float(np.ptp(earlier)),
             "pulsing": _moves(slow), "ac_pulsing": _moves(swing), "ac_min": float(swing.min()), "ac_max": float(swing.max())}
@@ -61,12 +63,12 @@ def _moves(shown: Array) -> bool:
     return bool(shown.max() - shown.min() > 0.05 * float(np.abs(shown).max()) + 0.05)
 
 
-def _display(x: Array) -> Array:
-    """Means over one mains cycle (400 samples) before each sample."""
-    if x.size <= 400:
+def _display(x: Array, many: int = 400) -> Array:
+    """Means over so many samples (400: one mains cycle) before each sample."""
+    if x.size <= many:
         return np.array([x.mean()])
     total = np.concatenate([[0.0], np.cumsum(x)])
-    return np.asarray((total[400:] - total[:-400]) / 400.0, dtype=np.float64)
+    return np.asarray((total[many:] - total[:-many]) / many, dtype=np.float64)
 
 
 def _between(piece: Piece, red: str, black: str, step: float) -> Array:

@@ -98,9 +98,30 @@ def _controller(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | N
     return None if low is None else Flip(low, part.ref, "runs", 0.0)
 
 
-def _farads(deck: Deck, part: Fitted) -> float:
+BURST, PAUSE = 4, 4  # cycles that an auto-restart tries and rests: shorter than true, long enough to stand in either
+
+
+def _switcher(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
+    """Waits, runs, or rests after it has been at its limit; bp and uv by their means over a cycle."""
+    v, now = part.values, deck.on(part, "runs")
+    if "dead" in v or _farads(deck, part, ("bp", "s")) < 50e-9:
+        return None
+    bp, fb, uv = (cycle_mean(wave.time, between(deck, wave, part, pin, "s"), period) for pin in ("bp", "fb", "uv"))
+    may = uv > v["uvon"]
+    if now == 0.0:
+        when = _first(wave.time, may & (bp > 0.97 * v["von"]), period)
+        return None if when is None else Flip(when, part.ref, "runs", 1.0)
+    low = _first(wave.time, ~may | (bp < (0.95 if now == TRIPPED else 1.0) * v["voff"]), period)
+    stop = (PAUSE if now == TRIPPED else BURST) * period
+    turns = _first(wave.time, np.full(bp.shape, True) if now == TRIPPED else fb > 3.4, stop)
+    if low is not None and (turns is None or low < turns):
+        return Flip(low, part.ref, "runs", 0.0)
+    return None if turns is None else Flip(turns, part.ref, "runs", 1.0 if now == TRIPPED else TRIPPED)
+
+
+def _farads(deck: Deck, part: Fitted, supply: tuple[str, str] = ("vcc", "gnd")) -> float:
     """What is on the controller's supply [F]."""
-    ends = {part.pins["vcc"], part.pins["gnd"]}
+    ends = {part.pins[pin] for pin in supply}
     held = {p.ref for p in deck.parts if set(p.pins.values()) == ends}
     return sum(c.farads for c in deck.caps if c.key in held)
 
@@ -150,6 +171,52 @@ def _fusible(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None
     watts = last_cycle(wave, between(deck, wave, part, "a", "b") ** 2 / part.values["ohms"], period)
     over = watts / ((2.0 if part.family == "cut-off-resistor" else 12.0) * part.values["watts"])
     return Flip(float(wave.time[-1]), part.ref, "blown", 1.0, float(np.sqrt(over))) if over > 1.0 else None
+
+
+def _adapter(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
+    rms = np.sqrt(cycle_mean(wave.time, between(deck, wave, part, "L", "N") ** 2, period))
+    fed = bool(deck.on(part, "fed"))
+    when = _first(wave.time, rms <= 80.0 if fed else rms > 80.0, period if fed else SETTLE)
+    return None if when is None else Flip(when, part.ref, "fed", 0.0 if fed else 1.0)
+
+
+def _leads_on(deck: Deck, part: Fitted, end: str) -> bool:
+    """Whether a good diode takes the coil's current over from this pin to `back`."""
+    ends = (part.pins[end], part.pins["back"])
+    return any(p.family == "diode" and (p.pins["a"], p.pins["k"]) == ends and not p.legs for p in deck.parts)
+
+
+def _led_buck(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
+    now, v = deck.on(part, "runs"), part.values
+    if "dead" in v or not _leads_on(deck, part, "d"):
+        return None
+    vdd = between(deck, wave, part, "vdd", "gnd")
+    if now == 0.0:
+        when = _first(wave.time, vdd >= v["von"], SETTLE)
+        return None if when is None else Flip(when, part.ref, "runs", 1.0)
+    stop = _first(wave.time, cycle_mean(wave.time, vdd, period) < v["voff"], period)
+    if stop is not None:
+        return Flip(stop, part.ref, "runs", 0.0)
+    out = cycle_mean(wave.time, between(deck, wave, part, "back", "d"), period)
+    when = _first(wave.time, out > v["ovp"] if now == 1.0 else out < v["ovp"] * v["again"], period)
+    return None if when is None else Flip(when, part.ref, "runs", TRIPPED if now == 1.0 else 1.0)
+
+
+def _led_boost(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
+    now, v = deck.on(part, "runs"), part.values
+    shorted = any(p.family == "diode" and {p.pins["a"], p.pins["k"]} == {part.pins["sw"], part.pins["back"]}
+                  and min((r for _, _, r in p.across), default=9.0) < 2.0 for p in deck.parts)
+    if "dead" in v or now == TRIPPED or shorted or not _leads_on(deck, part, "sw"):
+        return None
+    vin = cycle_mean(wave.time, between(deck, wave, part, "vin", "gnd"), period)
+    if now == 0.0:
+        when = _first(wave.time, vin > v["von"], period)
+        return None if when is None else Flip(when, part.ref, "runs", 1.0)
+    over = _first(wave.time, cycle_mean(wave.time, between(deck, wave, part, "ovp", "gnd"), period) > v["ovp"], period)
+    if over is not None:
+        return Flip(over, part.ref, "runs", TRIPPED)
+    when = _first(wave.time, vin < 0.85 * v["von"], period)
+    return None if when is None else Flip(when, part.ref, "runs", 0.0)
 
 
 def _pfc(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
@@ -229,8 +296,8 @@ def _split(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
     return None if when is None else Flip(when, part.ref, "runs", 0.0 if runs else 1.0)
 
 
-RULES: Mapping[str, Rule] = {"relay": _relay, "changeover": _relay,
-                               "micro": _micro, "controller": _controller, "fuse": _fuse, "resistor": _fusible,
+RULES: Mapping[str, Rule] = {"led-buck": _led_buck, "led-boost": _led_boost, "adapter": _adapter, "relay": _relay, "changeover": _relay,
+                               "micro": _micro, "controller": _controller, "switcher": _switcher, "fuse": _fuse, "resistor": _fusible,
                                "triac": _triac, "scr": _scr, "ptc": _ptc, "fusible": _fusible,
                                "cut-off-resistor": _fusible, "pfc-controller": _pfc, "llc-controller": _llc, "standby": _standby,
                                "bridge-fet": _shoots, "boost-fet": _shoots,

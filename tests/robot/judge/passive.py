@@ -25,6 +25,15 @@ def _resistor(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.resistor(pins["a"], pins["b"], OPEN if deck.on(part, "blown") else part.values["ohms"])
 
 
+@emits("trimmer", "pot")
+def _trimmer(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    v, place = part.values, deck.inner()
+    at = min(0.999, max(0.001, v["at"]))
+    deck.resistor(pins["a"], place, v["ohms"] * at)
+    deck.resistor(place, pins["b"], v["ohms"] * (1.0 - at))
+    deck.resistor(place, pins["w"], v["contact"])
+
+
 @emits("mains")
 def _mains(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     if not deck.setting.live:
@@ -92,6 +101,13 @@ def _led(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.diode(mid, pins["k"], v["drop"] - 0.1 * chips, 2.0 * chips, v["amps"])
 
 
+@emits("bench-supply")
+def _bench_supply(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    if deck.setting.live:
+        plus, v = deck.v(pins["+"], pins["-"]), part.values
+        deck.current(pins["-"], pins["+"], f"max(0,min({v['amps']:.9g},({v['volts']:.9g}-{plus})/0.05))")
+
+
 @emits("battery")
 def _battery(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     if deck.setting.live:
@@ -141,6 +157,18 @@ def _transformer(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     winding(deck, (pins["s1"], pins["s2"]), v["rs"], volts, v["out"] / v["volts"], (behind, pins["p2"]))
 
 
+@emits("split-transformer")
+def _split_transformer(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    v, behind = part.values, deck.inner()
+    deck.resistor(pins["p1"], behind, v["rp"])
+    deck.coil(f"{part.ref}.amps", behind, pins["p2"], v["mag"])
+    if "turns" in v:
+        deck.resistor(behind, pins["p2"], v["turns"])
+    for ends in (("s1", "ct"), ("ct", "s2")):
+        volts = deck.v(behind, pins["p2"])
+        winding(deck, (pins[ends[0]], pins[ends[1]]), v["rs"], volts, v["out"] / v["volts"], (behind, pins["p2"]))
+
+
 @emits("diode")
 def _diode(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.diode(pins["a"], pins["k"], part.values["drop"], part.values["ideality"])
@@ -172,7 +200,7 @@ def _zener(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
 def _transistor(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     name = f"q{len(deck.lines)}"
     kind = part.family.upper()
-    deck.lines.append(f".model {name} {kind}(IS=1e-14 BF={part.values['gain']:.6g} BR=2 CJE=10p CJC=10p)")
+    deck.lines.append(f".model {name} {kind}(IS={1e-14 * part.values['size']:.6g} BF={part.values['gain']:.6g} BR=2 CJE=10p CJC=10p)")
     deck.add("Q", pins["c"], pins["b"], pins["e"], pins["e"], name)  # substrate on the emitter: no leak to node 0
 
 

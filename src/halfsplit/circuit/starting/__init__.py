@@ -7,7 +7,22 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from halfsplit.circuit.model import Circuit, Unit
-from halfsplit.circuit.starting import class_d, dropper, flyback, flyback_line, linear, pfc, pfc_line, series_chain
+from halfsplit.circuit.starting import (
+    amplifier,
+    class_d,
+    dropper,
+    flyback,
+    flyback_integrated,
+    flyback_line,
+    lab_supply,
+    led_boost,
+    led_driver,
+    linear,
+    pfc,
+    pfc_line,
+    power_tree,
+    series_chain,
+)
 from halfsplit.circuit.starting.build import check_mains
 from halfsplit.circuit.starting.place_names import place_words
 from halfsplit.circuit.starting.words import Clause, clauses
@@ -31,7 +46,20 @@ STARTS: dict[str, Start] = {
     s.name: s
     for s in (
         Start("dropper", r"(?:capacitive[ -])?dropper", "dropper, 24V relay board", dropper.KNOWN, dropper.build),
-        Start("flyback", r"flyback", "flyback with controller 16/10V; out 24V 1.5A", flyback_line.KNOWN, flyback.build),
+        Start(
+            "integrated switch",
+            r"flyback with (?:an )?integrated[ -]switch|integrated[ -]switch flyback",
+            "flyback with integrated switch; out 24V 1A",
+            flyback_integrated.KNOWN,
+            flyback_integrated.build,
+        ),
+        Start(
+            "flyback",
+            r"(?<!switch )(?<!oscillating )flyback(?! with (?:an )?integrated)",
+            "flyback with controller 16/10V; out 24V 1.5A",
+            flyback_line.KNOWN,
+            flyback.build,
+        ),
         Start("linear", r"linear", "linear 12V 1A, 5V", linear.KNOWN, linear.build),
         Start(
             "series chain",
@@ -48,12 +76,23 @@ STARTS: dict[str, Start] = {
             pfc.build,
         ),
         Start(
+            "class-AB amplifier",
+            r"class[ -]?ab(?:[ -](?:audio[ -])?amplifier)?",
+            "class-AB amplifier +-36V",
+            amplifier.KNOWN,
+            amplifier.build,
+        ),
+        Start("LED driver", r"LED[ -]driver", "LED driver 72V 240mA", led_driver.KNOWN, led_driver.build),
+        Start("lab supply", r"(?:lab|laboratory|bench)[ -]supply", "lab supply 30V 3A", lab_supply.KNOWN, lab_supply.build),
+        Start(
             "class-D amplifier",
             r"class[ -]?d(?:[ -](?:audio[ -])?amplifier)?",
             "class-D amplifier; rails 45V; speaker 4R",
             class_d.KNOWN,
             class_d.build,
         ),
+        Start("LED boost", r"LED[ -]boost|backlight(?: boost)?", "LED boost; adapter 12V; out 37V 180mA", led_boost.KNOWN, led_boost.build),
+        Start("power tree", r"power[ -]tree", "power tree 12V, 5V 1A, 3.3V 0.5A", power_tree.KNOWN, power_tree.build),
     )
 }
 

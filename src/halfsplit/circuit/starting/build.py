@@ -37,7 +37,8 @@ def check_mains(unit: Unit) -> None:
     """Raise InputError unless the unit hangs on an ordinary mains outlet."""
     if not 90 <= unit.volts <= 260:
         raise InputError(
-            f"unit: {unit.volts:g} V is not a mains voltage that a starting sheet knows (90 to 260 V); write ways instead"
+            f"unit: {unit.volts:g} V is not a mains voltage that a starting sheet knows (90 to 260 V); write "
+            "the mains that its adapter plugs into, or write ways instead"
         )
     if not 45 <= unit.hertz <= 65:
         raise InputError(f"unit: {unit.hertz:g} Hz is not a mains frequency (45 to 65 Hz); write 50Hz or 60Hz in the unit line")

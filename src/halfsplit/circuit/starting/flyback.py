@@ -20,6 +20,7 @@ from halfsplit.circuit.starting.build import (
     standard_ohms,
     surge_clamp,
 )
+from halfsplit.circuit.starting.flyback_cold import feedback, rectifier_drop, secondary, winding_volts
 from halfsplit.circuit.starting.flyback_line import Wanted, read, told
 from halfsplit.circuit.starting.words import Clause
 from halfsplit.errors import InputError
@@ -27,7 +28,6 @@ from halfsplit.units_codes import nearest_value
 
 EFFICIENCY = 0.85  # of the averaged stage, docs/families.md
 SENSE_MEAN = 0.14  # [V] mean across the sense resistor at full load: 10..150 mV (common practice)
-REFERENCE_VOLTS, REFERENCE_AMPS = 2.495, 2e-6  # 431 type, as in docs/families.md
 VCC_ABOVE_OFF = 5.0  # [V] running Vcc above the stop level: 15 V for a 16/10 V type (common practice 12..18 V)
 
 
@@ -39,8 +39,8 @@ def build(parts: tuple[Clause, ...], unit: Unit, symptom: tuple[str, ...]) -> Ci
             f"start: out {want.out:g}V {want.amps:g}A can't feed relay and micro, which take {want.relay_share * 1e3:.0f} mA; "
             "give it more amps"
         )
-    cold = (*_secondary(want), *_feedback(want), *_second(want), *_control(want))
-    hot = (*_front(want, unit), *_main(want, unit), *_primary(want, unit), *_latch(want))
+    cold = (*secondary(want), *feedback(want), *_second(want), *_control(want))
+    hot = (*front(want, unit), *main(want, unit), *_primary(want, unit), *_latch(want))
     everything = (*hot, *cold)
     hot_nets = {net for p in hot for net in p.pins.values()} - {"0V", "sec"}  # these two only touch the barrier
     cold_nets = {net for p in (*cold, *hot) for net in p.pins.values()} - hot_nets
@@ -58,7 +58,7 @@ def build(parts: tuple[Clause, ...], unit: Unit, symptom: tuple[str, ...]) -> Ci
     )
 
 
-def _front(want: Wanted, unit: Unit) -> tuple[Part, ...]:
+def front(want: Wanted, unit: Unit) -> tuple[Part, ...]:
     """Plug to bulk."""
     half = "half-wave" in want.options
     neutral = "hot-" if half else "neutral-f"
@@ -84,7 +84,7 @@ def _front(want: Wanted, unit: Unit) -> tuple[Part, ...]:
         rectify,
         electrolytic("bulk-cap", "bulk", "hot-", _bulk_farads(want, unit), sz.bulk_volts(unit.volts)),
     )
-    return out if choke else tuple(_renamed(p, {"line-f": "line", "neutral-f": "N"}) for p in out)
+    return out if choke else tuple(renamed(p, {"line-f": "line", "neutral-f": "N"}) for p in out)
 
 
 def _bulk_farads(want: Wanted, unit: Unit) -> float:
@@ -93,11 +93,11 @@ def _bulk_farads(want: Wanted, unit: Unit) -> float:
     return sz.bulk_farads(twice * (want.watts + shared), unit.volts)
 
 
-def _renamed(p: Part, names: dict[str, str]) -> Part:
+def renamed(p: Part, names: dict[str, str]) -> Part:
     return replace(p, pins={pin: names.get(net, net) for pin, net in p.pins.items()})
 
 
-def _main(want: Wanted, unit: Unit) -> tuple[Part, ...]:
+def main(want: Wanted, unit: Unit) -> tuple[Part, ...]:
     """The main supply as one lumped load: on the shared bulk, or behind a bridge of its own."""
     volts = sz.bulk_mean(unit.volts)
     amps = float(f"{want.main_watts / volts:.3g}")
@@ -115,7 +115,7 @@ def _main(want: Wanted, unit: Unit) -> tuple[Part, ...]:
         part("main", "load", "+=main-plus -=main-minus", volts=round(volts), amps=amps),
     )
     plain = "no choke" in want.options and "half-wave" not in want.options
-    return tuple(_renamed(p, {"line-f": "line", "neutral-f": "N"}) for p in parts) if plain else parts
+    return tuple(renamed(p, {"line-f": "line", "neutral-f": "N"}) for p in parts) if plain else parts
 
 
 def vcc_volts(want: Wanted) -> float:
@@ -123,9 +123,18 @@ def vcc_volts(want: Wanted) -> float:
     return min(want.voff + VCC_ABOVE_OFF, 23.0)
 
 
-def rectifier_drop(want: Wanted) -> float:
-    """Schottky up to 20 V out, ultrafast above (common practice)."""
-    return 0.4 if want.out <= 20 else 0.7
+def drain_clamp() -> tuple[Part, ...]:
+    """What takes the spike of the leakage at every turn-off (common practice: 47..220 k, 1..10 nF, a fast diode)."""
+    return (
+        part("clamp-R", "resistor", "a=bulk b=clamp", ohms=100e3, watts=2.0),
+        part("clamp-C", "capacitor", "a=bulk b=clamp", {"volts": 630.0}, farads=2.2e-9),
+        part("clamp-diode", "diode", "a=drain k=clamp", {"volts": 1000.0, "amps": 1.0}, ("fast",)),
+    )
+
+
+def barrier_cap() -> Part:
+    """From the hot to the cold 0 V."""
+    return part("y-cap", "capacitor", "a=hot- b=0V", {"volts": 250.0}, ("y1",), farads=2.2e-9)
 
 
 def sense_mean(want: Wanted, unit: Unit) -> tuple[float, float]:
@@ -138,7 +147,7 @@ def sense_mean(want: Wanted, unit: Unit) -> tuple[float, float]:
 
 def _primary(want: Wanted, unit: Unit) -> tuple[Part, ...]:
     ohms, mean = sense_mean(want, unit)
-    vcc, secondary = vcc_volts(want), want.out + rectifier_drop(want) + 0.03 * want.whole_amps
+    vcc = vcc_volts(want)
     start = 470e3 if unit.volts > 160 else 220e3  # about 0.65 mA: eleven times what a waiting controller takes
     gap = want.von - want.voff
     top = sz.bulk_volts(unit.volts)
@@ -166,17 +175,15 @@ def _primary(want: Wanted, unit: Unit) -> tuple[Part, ...]:
             watts=float(f"{2.5 * want.watts:.3g}"),
         ),
         part("sense-R", "resistor", "a=source b=hot-", ohms=ohms, watts=sz.at_least(3 * mean**2 / ohms, sz.RESISTOR_WATTS[2:])),
-        part("clamp-R", "resistor", "a=bulk b=clamp", ohms=100e3, watts=2.0),
-        part("clamp-C", "capacitor", "a=bulk b=clamp", {"volts": 630.0}, farads=2.2e-9),
-        part("clamp-diode", "diode", "a=drain k=clamp", {"volts": 1000.0, "amps": 1.0}, ("fast",)),
+        *drain_clamp(),
         part(
             "transformer",
             "flyback",
             "p+=bulk p-=drain a+=aux a-=hot- s+=sec s-=0V core=core",
-            out=round(secondary, 2),
+            out=winding_volts(want),
             aux=round(vcc + 0.7, 2),
         ),
-        part("y-cap", "capacitor", "a=hot- b=0V", {"volts": 250.0}, ("y1",), farads=2.2e-9),
+        barrier_cap(),
     )
 
 
@@ -191,51 +198,6 @@ def _latch(want: Wanted) -> tuple[Part, ...]:
         part("latch-pnp", "pnp", "b=latch-b c=latch-g e=vcc", {"volts": 45.0}),
         part("latch-R", "resistor", "a=latch-g b=hot-", ohms=470.0, watts=0.25),
         part("latch-hold-R", "resistor", "a=vcc b=latch-b", ohms=1e3, watts=0.25),
-    )
-
-
-def _secondary(want: Wanted) -> tuple[Part, ...]:
-    tags = ("schottky",) if want.out <= 20 else ("fast",)
-    ratings = {"volts": sz.at_least(4.5 * want.out, sz.DIODE_VOLTS), "amps": sz.at_least(3 * want.whole_amps, sz.AMPS)}
-    farads = nearest_value(min(max(700e-6 * want.whole_amps, 470e-6), 4700e-6), "E6")
-    minus = "batt-minus" if "charger" in want.options else "0V"
-    watts = sz.at_least(0.3 * want.amps, sz.RESISTOR_WATTS)  # three times what 0.1 V at full current makes
-    shunt = part("shunt", "resistor", "a=batt-minus b=0V", ohms=standard_ohms(0.1 / want.amps), watts=watts)
-    return (
-        part("rectifier", "diode", "a=sec k=out", ratings, tags),
-        electrolytic("out-cap", "out", "0V", farads, 1.25 * want.out),
-        part("out-load", "load", f"+=out -={minus}", volts=want.out, amps=float(f"{want.amps - want.relay_share:.3g}")),
-        *((shunt,) if "charger" in want.options else ()),
-    )
-
-
-def divider(out: float) -> tuple[float, float]:
-    """(top, low) [ohm] that put the reference at its volts when the output is right, its input current counted."""
-    best = (1e9, 0.0, 0.0)
-    for low in (10e3, 9.1e3, 8.2e3, 6.8e3, 5.6e3, 4.7e3, 3.9e3, 3.3e3, 2.7e3, 2.2e3):
-        top = nearest_value((out - REFERENCE_VOLTS) / (REFERENCE_VOLTS / low + REFERENCE_AMPS), "E96")
-        miss = abs(REFERENCE_VOLTS + top * (REFERENCE_VOLTS / low + REFERENCE_AMPS) - out) / out
-        if miss < 0.005:  # half of what 1 % resistors leave open
-            return top, low
-        best = min(best, (miss, top, low))
-    return best[1], best[2]
-
-
-def _feedback(want: Wanted) -> tuple[Part, ...]:
-    if want.out < 3.3:
-        raise InputError(
-            f"start: out {want.out:g}V is below what a 2.5 V reference with an opto can hold (3.3 V); trace this output as ways"
-        )
-    top, low = divider(want.out)
-    led = standard_ohms(max((want.out - 1.15 - 2.0) / 5e-3, 47.0))  # at most 5 mA with the reference pulled right down
-    return (
-        part("divider-top", "resistor", "a=out b=ref", ohms=top, watts=0.25),
-        part("divider-low", "resistor", "a=ref b=0V", ohms=low, watts=0.25),
-        part("reference", "reference", "k=opto-k a=0V r=ref", volts=REFERENCE_VOLTS),
-        part("opto-R", "resistor", "a=out b=opto-a", ohms=led, watts=0.25),
-        part("opto-bias", "resistor", "a=opto-a b=opto-k", ohms=1e3, watts=0.25),
-        part("opto", "opto", "a=opto-a k=opto-k c=fb e=hot-"),
-        part("loop-cap", "capacitor", "a=opto-k b=ref", {"volts": 50.0}, farads=100e-9),
     )
 
 
@@ -261,7 +223,7 @@ def _control(want: Wanted) -> tuple[Part, ...]:
     parts = relay_block(want.out, com=line, no="main-line")
     if want.second and rail_net(want.second[0]) == "+5":  # the micro lives on the second rail, no regulator of its own
         parts = tuple(p for p in parts if p.ref not in ("regulator", "5V-cap"))
-    return tuple(_renamed(p, names) for p in parts)
+    return tuple(renamed(p, names) for p in parts)
 
 
 def _chain(parts: tuple[Part, ...]) -> tuple[str, ...]:

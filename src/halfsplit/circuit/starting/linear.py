@@ -10,7 +10,7 @@ from halfsplit.circuit.starting.build import electrolytic, mains_in, part, rail_
 from halfsplit.circuit.starting.words import Clause, refuse_leftovers
 from halfsplit.errors import InputError
 
-KNOWN = ("rail", "regulator", "no switch", "no fuse")
+KNOWN = ("rail", "regulator", "apart", "no switch", "no fuse")
 HEADROOM = 4.0  # [V] reservoir above the highest output (common practice: input >= out + 2 at the bottom of 2 V of ripple)
 DROPOUT = 2.0  # [V] of a three-terminal type
 RIPPLE = 2.0  # [V] peak to peak at full load
@@ -20,10 +20,11 @@ FIRST_AMPS, NEXT_AMPS = 1.0, 0.1
 
 @dataclass(frozen=True)
 class Rail:
-    """One regulated output: volts [V], its sign kept, and amps [A]."""
+    """One regulated output: volts [V], its sign kept, and amps [A]. apart: it has a winding, bridge and reservoir of its own."""
 
     volts: float
     amps: float
+    apart: bool = False
 
 
 def read(parts: tuple[Clause, ...]) -> tuple[tuple[Rail, ...], frozenset[str], tuple[str, ...]]:
@@ -41,7 +42,7 @@ def read(parts: tuple[Clause, ...]) -> tuple[tuple[Rail, ...], frozenset[str], t
                 said.append(f"{size.value:g}V {given:g}A")
             minus = size.negative or clause.has("negative") or clause.has("minus")
             signs = (1, -1) if size.both else (-1,) if minus else (1,)
-            rails += [Rail(sign * size.value, given) for sign in signs]
+            rails += [Rail(sign * size.value, given, clause.has("apart")) for sign in signs]
     if not rails:
         rails = [Rail(12.0, FIRST_AMPS)]
         said.append("12V 1A")
@@ -59,17 +60,16 @@ def _check(rails: list[Rail]) -> None:
 
 
 def build(parts: tuple[Clause, ...], unit: Unit, symptom: tuple[str, ...]) -> Circuit:
-    """The whole sheet: one winding, bridge and reservoir for the positive rails, another for the negative ones."""
+    """The whole sheet: one winding, bridge and reservoir for the positive rails, another for the negative ones, and one for each rail apart."""
     rails, options, said = read(parts)
-    halves = [(sign, [r for r in rails if r.volts * sign > 0]) for sign in (1, -1)]
-    halves = [(sign, group) for sign, group in halves if group]
-    windings = [_winding(group, unit) for _, group in halves]
+    halves = _groups(rails)
+    windings = [_winding(group, unit) for _, group, _ in halves]
     line = "primary" if "no switch" not in options else "live"
     line = "inlet" if line == "live" and "no fuse" in options else line
     secondary: list[Part] = []
-    for (sign, group), (label, va) in zip(halves, windings, strict=True):
-        secondary += _raw(sign, label, va, group, unit, line)
-        secondary += [p for i, r in enumerate(group) for p in _regulated(r, first=i == 0, sign=sign)]
+    for (sign, group, name), (label, va) in zip(halves, windings, strict=True):
+        secondary += _raw(sign, label, va, group, unit, line, name)
+        secondary += [p for i, r in enumerate(group) for p in _regulated(r, first=i == 0, sign=sign, block=name)]
     front = _front(unit, options, sum(va for _, va in windings))
     everything = (*front, *secondary)
     hot = {net for p in front for net in p.pins.values()} | {line, "L", "N"}
@@ -82,6 +82,20 @@ def build(parts: tuple[Clause, ...], unit: Unit, symptom: tuple[str, ...]) -> Ci
         symptom=symptom,
         start=_text(rails, options, said),
     )
+
+
+def _groups(rails: tuple[Rail, ...]) -> list[tuple[int, list[Rail], str]]:
+    """(sign, rails, name) of every winding. The first positive one has the plain names, the negative one `minus-`, others that of their rail."""
+    out: list[tuple[int, list[Rail], str]] = []
+    for rail in (*(r for r in rails if r.volts > 0), *(r for r in rails if r.volts < 0)):
+        sign = 1 if rail.volts > 0 else -1
+        shared = next((g for s, g, _ in out if s == sign and not g[0].apart), None)
+        if shared is not None and not rail.apart:
+            shared.append(rail)
+            continue
+        minus, first = "" if sign > 0 else "minus-", not any(s == sign for s, _, _ in out)
+        out.append((sign, [rail], minus if first else f"{minus}{abs(rail.volts):g}V-"))
+    return out
 
 
 def _winding(group: list[Rail], unit: Unit) -> tuple[float, float]:
@@ -120,9 +134,9 @@ def _front(unit: Unit, options: frozenset[str], va: float) -> tuple[Part, ...]:
     )
 
 
-def _raw(sign: int, label: float, va: float, group: list[Rail], unit: Unit, line: str) -> list[Part]:
-    """Transformer, bridge and reservoir of one polarity."""
-    neg, raw = ("", "raw") if sign > 0 else ("minus-", "raw-neg")
+def _raw(sign: int, label: float, va: float, group: list[Rail], unit: Unit, line: str, neg: str) -> list[Part]:
+    """Transformer, bridge and reservoir of one winding; neg: what its places are called by."""
+    raw = _raw_net(sign, neg)
     plus, minus = (raw, "0V") if sign > 0 else ("0V", raw)
     amps = sum(r.amps + QUIESCENT for r in group)
     values = sz.transformer_values(label, va, volts=unit.volts, hertz=unit.hertz)
@@ -139,10 +153,15 @@ def _raw(sign: int, label: float, va: float, group: list[Rail], unit: Unit, line
     ]
 
 
-def _regulated(rail: Rail, *, first: bool, sign: int) -> list[Part]:
-    """Regulator with its two capacitors and what it feeds. The first rail has the plain place names."""
-    name = ("" if sign > 0 else "minus-") if first else f"{abs(rail.volts):g}V-" if sign > 0 else f"minus-{abs(rail.volts):g}V-"
-    net, raw = rail_net(rail.volts), "raw" if sign > 0 else "raw-neg"
+def _raw_net(sign: int, block: str) -> str:
+    """What the raw rail of a winding is called."""
+    return ("raw" if sign > 0 else "raw-neg") if block in ("", "minus-") else f"{block}raw"
+
+
+def _regulated(rail: Rail, *, first: bool, sign: int, block: str) -> list[Part]:
+    """Regulator with its two capacitors and what it feeds. The first rail of a winding has the plain place names."""
+    name = block if first else f"{abs(rail.volts):g}V-" if sign > 0 else f"minus-{abs(rail.volts):g}V-"
+    net, raw = rail_net(rail.volts), _raw_net(sign, block)
     plus, minus = (net, "0V") if sign > 0 else ("0V", net)
     size = abs(rail.volts)
     return [
@@ -157,7 +176,7 @@ def _regulated(rail: Rail, *, first: bool, sign: int) -> list[Part]:
 
 def _text(rails: tuple[Rail, ...], options: frozenset[str], said: tuple[str, ...]) -> str:
     """The line that gives this very sheet again, with what was assumed in brackets."""
-    bits = ", ".join([*(f"{r.volts:g}V {r.amps:g}A" for r in rails), *sorted(options)])
+    bits = ", ".join([*(f"{r.volts:g}V {r.amps:g}A{' apart' if r.apart else ''}" for r in rails), *sorted(options)])
     return f"linear {bits}" + (f" (assumed: {', '.join(said)})" if said else "")
 
 

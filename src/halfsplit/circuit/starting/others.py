@@ -5,6 +5,7 @@ All of it is data for a technician who began from the wrong sheet: marks he can 
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -23,13 +24,14 @@ OUT = r"(?<![\w./])[-+]?\d+(?:\.\d+)? ?V(?![A-Za-z0-9/])"
 class Marks:
     """One starting sheet. seen: feature -> what the eye finds, telling ones first. lines: how it is called, with {v} and {a}
     for output volts and amps. out, raw: (place, pin) of the output and of what is rectified first. amps: what such an output
-    may give where the line doesn't say it [A]: small and large parts are read otherwise."""
+    may give where the line doesn't say it [A]: small and large parts are read otherwise. watts: of units that are built so."""
 
     seen: Mapping[str, str]
     lines: tuple[str, ...]
     out: tuple[str, str]
     raw: tuple[str, str]
     amps: tuple[float, ...] = (1.0,)
+    watts: tuple[float, float] = (0.0, math.inf)
 
 
 MARKS: Mapping[str, Marks] = {
@@ -63,6 +65,18 @@ MARKS: Mapping[str, Marks] = {
         ("flyback with controller; out {v}V {a}A",),
         ("out-cap", "+"),
         ("bulk-cap", "+"),
+        watts=(0.0, 250.0),
+    ),
+    "integrated switch": Marks(
+        {
+            "one package": "one package of few legs on the mains side, its drain leg apart, no fet and no second chip beside it",
+            "no vcc": "no vcc winding: a capacitor of 0.1 to 47 uF at the chip, and no start-up resistor",
+            "ferrite": "a small transformer with a ferrite core and yellow tape, an optocoupler beside it across the gap",
+        },
+        ("flyback with integrated switch; out {v}V {a}A",),
+        ("out-cap", "+"),
+        ("bulk-cap", "+"),
+        watts=(0.0, 75.0),
     ),
     "PFC and half-bridge": Marks(
         {
@@ -74,6 +88,7 @@ MARKS: Mapping[str, Marks] = {
         ("out-cap", "+"),
         ("bulk-cap", "+"),
         (10.0,),
+        watts=(75.0, math.inf),  # under 75 W nothing asks for a boost stage (the limit of the harmonics standard, recalled)
     ),
     "class-D amplifier": Marks(
         {
@@ -95,6 +110,57 @@ MARKS: Mapping[str, Marks] = {
         ("relay", "c+"),
         ("reservoir", "+"),
     ),
+    "class-AB amplifier": Marks(
+        {
+            "heatsink": "pairs of power transistors on a large heatsink, each with a resistor of 0.1 to 0.47 ohm at its emitter",
+            "two reservoirs": "two large electrolytics of equal size behind one bridge, the transformer's middle on their joint",
+            "speaker": "terminals for a speaker, mostly behind a relay",
+        },
+        (),  # nobody takes an amplifier for something else: it is not offered in another sheet's place
+        ("speaker", "+"),
+        ("plus-reservoir", "+"),
+    ),
+    "LED driver": Marks(
+        {
+            "string": "LEDs in a row on a metal plate, two wires from the driver to them",
+            "no transformer": "a drum coil with two legs and no transformer, no optocoupler across a gap",
+            "small bulk": "a bridge and an electrolytic of 2 to 10 uF, 400 V (200 V on 120 V), a chip of seven or eight legs",
+        },
+        ("LED driver",),
+        ("out-cap", "+"),
+        ("bulk-cap", "+"),
+        watts=(0.0, 100.0),
+    ),
+    "lab supply": Marks(
+        {
+            "knobs": "a knob for volts and one for amps, two or more large transistors on a heatsink, each with its ballast resistor",
+            "tap relay": "a relay between the taps of the transformer and the bridge",
+            "aux": "a second small bridge with its own electrolytic and a 12 V regulator",
+        },
+        (),  # nobody takes a bench supply for something else
+        ("out-cap", "+"),
+        ("reservoir", "+"),
+    ),
+    "LED boost": Marks(
+        {
+            "strip": "LEDs on strips or a panel behind a diffuser, one connector to the board",
+            "adapter": "a plug-in adapter or a 12 to 24 V feed, nothing of the mains on the board",
+            "coil": "a coil of some 20 uH, a Schottky and ceramics of 50 to 100 V close to one chip",
+        },
+        ("LED boost; adapter 12V; out 37V 180mA",),
+        ("out-cap", "a"),
+        ("in-cap", "+"),
+    ),
+    "power tree": Marks(
+        {
+            "low volts in": "a 12 or 24 V feed from an adapter or a closed module, a polyfuse behind it",
+            "two steps": "a coil with a chip for 5 V, a three-legged part for 3.3 V after it",
+            "micro": "a micro with its crystal, many 100 nF around it",
+        },
+        ("power tree 12V, 5V 1A, 3.3V 0.5A",),
+        ("5V-cap", "+"),
+        ("in-cap", "+"),
+    ),
 }
 
 
@@ -114,8 +180,11 @@ def size_of(line: str) -> tuple[float | None, float | None]:
     return None, None
 
 
-def other_lines(line: str) -> tuple[str, ...]:
-    """Start lines that might be meant instead: the other sheets with the sizes carried over, and this one a step up or down."""
+def other_lines(line: str, watts: float | None = None) -> tuple[str, ...]:
+    """Start lines that might be meant instead: the other sheets with the sizes carried over, and this one a step up or down.
+
+    watts: of the unit; sheets that nobody would build it by are left out.
+    """
     here = start_of(line)
     if here is None:
         return ()
@@ -124,7 +193,7 @@ def other_lines(line: str) -> tuple[str, ...]:
     out = [
         text.format(v=v, a=f"{a:g}")
         for name, marks in MARKS.items()
-        if name != here.name
+        if name != here.name and (watts is None or marks.watts[0] <= watts <= marks.watts[1])
         for text in marks.lines
         for a in (marks.amps if amps is None else (amps,))
     ]

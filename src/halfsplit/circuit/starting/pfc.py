@@ -9,7 +9,7 @@ from __future__ import annotations
 from halfsplit.circuit.model import Circuit, Part, Unit
 from halfsplit.circuit.starting import sizes as sz
 from halfsplit.circuit.starting.build import electrolytic, mains_in, part, rail_net, standard_ohms, surge_clamp
-from halfsplit.circuit.starting.flyback import divider
+from halfsplit.circuit.starting.flyback_cold import divider
 from halfsplit.circuit.starting.pfc_line import Wanted, read, told
 from halfsplit.circuit.starting.words import Clause
 from halfsplit.units_codes import nearest_value

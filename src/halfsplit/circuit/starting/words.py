@@ -13,12 +13,13 @@ _KINDS = {"V": "volts", "A": "amps", "W": "watts", "C": "celsius", "F": "farads"
 _NUMBER = r"\d+(?:[.,]\d+)?"
 _PAIR = re.compile(rf"(?P<on>{_NUMBER}) ?[Vv]? ?/ ?(?P<off>{_NUMBER}) ?[Vv](?![A-Za-z0-9])")
 _BOTH = re.compile(rf"(?:\+/?-|±) ?(?P<size>{_NUMBER} ?[Vv])(?![A-Za-z0-9])")
+_COUNT = re.compile(r"(?<![\w.,])(\d{1,2}) ?(?=(?:leds?|groups?|strings?)(?![\w-]))", re.IGNORECASE)
 _FILLERS = frozenset("a an the with and of for at supply board type about".split())
 
 
 @dataclass(frozen=True)
 class Size:
-    """One size in a clause. kind: "volts", "amps" ...; second: what stood after the slash (16/10V); both: a +- sign."""
+    """One size in a clause. kind: "volts", "amps" ..., "count" of what follows it; second: what stood after the slash (16/10V); both: a +- sign."""
 
     kind: str
     value: float
@@ -54,8 +55,8 @@ def clauses(line: str) -> tuple[Clause, ...]:
 def _clause(text: str) -> Clause:
     pairs = tuple(_pair(m, text) for m in _PAIR.finditer(text))
     both = tuple(_size(m["size"], "V", text, both=True) for m in _BOTH.finditer(text))
-    found = parse_ratings(_BOTH.sub(" ", _PAIR.sub(" ", text)))
-    sizes = []
+    found = parse_ratings(_COUNT.sub(" ", _BOTH.sub(" ", _PAIR.sub(" ", text))))
+    sizes = [Size("count", float(m[1])) for m in _COUNT.finditer(text)]
     for q in found.quantities:
         if q.unit not in _KINDS:
             raise InputError(f"start: {text!r} holds a size in {q.unit}, which no starting sheet asks for; take it out")

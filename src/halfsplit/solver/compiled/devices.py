@@ -31,7 +31,8 @@ inner = njit(cache=True, error_model="numpy", no_cpython_wrapper=True, no_cfunc_
 
 VT = 0.02585
 EXPMAX = 80.0
-TERMINALS = np.array([2, 3, 4, 4, 3, 3, 2, 4, 2, 5, 2, 3, 5])  # of each kind of device
+LIT = 1e4  # of an opto's transistor: 0.2 V of saturation where a twentieth of its current is asked for (makers' limit, recalled)
+TERMINALS = np.array([2, 3, 4, 4, 3, 3, 2, 4, 2, 5, 2, 3, 4, 5, 5])  # of each kind of device
 
 
 @inner
@@ -210,13 +211,14 @@ def _opto(v, p, mem, cur, jac):
     store(mem, 0, vl)
     i, g = _junction(vl, isat, splat(nvt))
     i = i + g * (vd - vl)
+    # as of a transistor whose base current is the light: K base charges have to be made good before it carries anything
     vce = load(v, 2) - load(v, 3)
+    e = exponential(-most(vce, 0.0) / VT)
+    den = 1.0 + LIT * e
+    flat = 1.0 / (VT * (1.0 + LIT))
     ahead = vce > 0.0
-    e = exponential(-most(vce, 0.0) / 0.1)
-    back = vce / 0.1
-    low = back < -0.05
-    sat = where(ahead, 1.0 - e, where(low, -0.05, back))
-    dsat = where(ahead, e / 0.1, where(low, 0.0, 10.0))
+    sat = where(ahead, (1.0 - e) / den, vce * flat)
+    dsat = where(ahead, e * (1.0 + LIT) / (VT * den * den), flat)
     lit = i > 0.0
     ip = where(lit, i, 0.0)
     c = ct * ip * sat
@@ -470,6 +472,59 @@ def _field_effect(v, p, mem, cur, jac):
 
 
 @inner
+def _converter(v, p, mem, cur, jac):
+    """in in- out out-; p: volts, drop, amps, efficiency. The output of a regulator (see there), its input drawn as power."""
+    vset, efficiency = load(p, 0), load(p, 3)
+    vi, vo = load(v, 0) - load(v, 1), load(v, 2) - load(v, 3)
+    head, dhead = _soft(vi - load(p, 1), 0.05)
+    over, dover = _soft(head - vset, 0.01)
+    dt = dhead * (1.0 - dover)
+    lim = 1.5 * load(p, 2)
+    ask = head - over - vo
+    full = 0.05 * lim + 0.06
+    al, limited = _limit(least(ask, full), least(load(mem, 0), full), splat(4e-3), splat(0.02))
+    store(mem, 0, al)
+    x, dx = _clip01(al / (0.05 * lim), 4e-3 / (0.05 * lim))
+    g = dx / 0.05
+    i = lim * x + g * (ask - al)
+    share = head / (head + 3e-4)
+    there = share * share
+    dfade = 2.0 * i * share * 3e-4 / ((head + 3e-4) * (head + 3e-4)) * dhead
+    i = i * there
+    g = g * there
+    # amps in for amps out: the ratio of the volts over the efficiency, round the corner at one
+    low = most(vi, 0.1)
+    q = most(vo, 0.0) / (efficiency * low)
+    q8 = most(least(q, 20.0), 0.0)
+    q8 = q8 * q8
+    q8 = q8 * q8
+    q8 = q8 * q8
+    bend = root(root(root(1.0 + q8)))
+    k = q / bend
+    dk = 1.0 / bend / (1.0 + q8)
+    dk_i = where(vi > 0.1, -dk * q / low, 0.0)
+    dk_o = where(vo > 0.0, dk / (efficiency * low), 0.0)
+    di, do = g * dt + dfade, -g
+    a, b = k * di + i * dk_i, k * do + i * dk_o
+    store(cur, 0, k * i)
+    store(cur, 1, -(k * i))
+    store(cur, 2, -i)
+    store(cur, 3, i)
+    store(jac, 0, a)
+    store(jac, 1, -a)
+    store(jac, 2, b)
+    store(jac, 3, -b)
+    store(jac, 10, -di)
+    store(jac, 11, di)
+    store(jac, 12, -do)
+    store(jac, 13, do)
+    for j in range(4):
+        store(jac, 5 + j, -load(jac, j))
+        store(jac, 15 + j, -load(jac, 10 + j))
+    return limited
+
+
+@inner
 def _mover(v, p, mem, cur, jac):
     """d g s o r; p: siemens, efficiency, knee and top of o against r."""
     siemens, share, knee, top = load(p, 0), load(p, 1), load(p, 2), load(p, 3)
@@ -523,6 +578,74 @@ def _mover(v, p, mem, cur, jac):
 
 
 @inner
+def _cell(v, p, mem, cur, jac):
+    """d s r and two more; p: amps, reference, limit, boost. A switch (d to s) and its freewheel diode (d to r) with the coil at d, averaged: the share
+    D = (r - d)/(r - s) of the coil's amps goes to s, the rest to r. Buck: more terminals gnd and one unused; reference is held by (s - gnd)/D,
+    limit by r - d. Boost: feedback and over-volt pin, both against s."""
+    amps, reference, limit = load(p, 0), load(p, 1), load(p, 2)
+    boost = load(p, 3) > 0.5
+    vd, vs, vr = load(v, 0), load(v, 1), load(v, 2)
+    wide = vr - vs
+    w = most(wide, 1.0)
+    q = (vr - vd) / w
+    share, dq = _clip01(q, 0.01)
+    bent = where(wide > 1.0, dq * q / w, 0.0)
+    share_d, share_s, share_r = -dq / w, bent, dq / w - bent
+    part = where(boost, 1.0, share + 2e-4)
+    x = where(boost, load(v, 3) - vs, vs - load(v, 3))
+    one = where(boost, 0.0, x / (part * part))  # how the division moves what is held
+    # all or nothing within three hundredths of the reference, and half a hundredth of the limit
+    per = -1.0 / (0.03 * reference)
+    ya = (reference - x / part) * -per
+    back = where(boost, load(v, 4) - vs, vr - vd)
+    per_b = -1.0 / (0.005 * limit)
+    yb = (limit - back) * -per_b
+    la, lim_a = _limit(least(ya, 1.15), least(load(mem, 0), 1.15), splat(0.04), splat(0.1))
+    lb, lim_b = _limit(least(yb, 1.15), least(load(mem, 1), 1.15), splat(0.04), splat(0.1))
+    store(mem, 0, la)
+    store(mem, 1, lb)
+    fa, ga = _clip01(la, 0.03)
+    fb, gb = _clip01(lb, 0.03)
+    fa = fa + ga * (least(ya, 1.15) - la)
+    fb = fb + gb * (least(yb, 1.15) - lb)
+    room = vd - vs
+    ahead = room > 0.0
+    fall = where(ahead, exponential(-most(room, 0.0) / 8.0), 1.0)
+    h, dh = 1.0 - fall, where(ahead, fall / 8.0, 0.0)
+    i = amps * fa * fb * h
+    on_a, on_b, on_h = amps * ga * fb * h, amps * fa * gb * h, amps * fa * fb * dh
+    # slopes of ya and yb to each terminal
+    a_d, a_s, a_r = -per * one * share_d, per * where(boost, -1.0, 1.0 / part) - per * one * share_s, -per * one * share_r
+    a_3 = per * where(boost, 1.0, -1.0 / part)
+    b_d, b_s = where(boost, 0.0, -per_b), where(boost, -per_b, 0.0)
+    b_r, b_4 = where(boost, 0.0, per_b), where(boost, per_b, 0.0)
+    g_d = on_a * a_d + on_b * b_d + on_h
+    g_s = on_a * a_s + on_b * b_s - on_h
+    g_r = on_a * a_r + on_b * b_r
+    g_3, g_4 = on_a * a_3, on_b * b_4
+    for j in range(25):
+        store(jac, j, 0.0)
+    store(cur, 0, i)
+    store(cur, 1, -(share * i))
+    store(cur, 2, -((1.0 - share) * i))
+    store(cur, 3, 0.0)
+    store(cur, 4, 0.0)
+    store(jac, 0, g_d)
+    store(jac, 1, g_s)
+    store(jac, 2, g_r)
+    store(jac, 3, g_3)
+    store(jac, 4, g_4)
+    store(jac, 5, -(share * g_d) - i * share_d)
+    store(jac, 6, -(share * g_s) - i * share_s)
+    store(jac, 7, -(share * g_r) - i * share_r)
+    store(jac, 8, -(share * g_3))
+    store(jac, 9, -(share * g_4))
+    for j in range(5):
+        store(jac, 10 + j, -(load(jac, j) + load(jac, 5 + j)))
+    return lim_a | lim_b
+
+
+@inner
 def device(kind, v, p, mem, cur, jac):
     """Fill cur (5, WIDTH) and jac (25, WIDTH, terminal by terminal) at volts v (5, WIDTH); p (4, WIDTH): its numbers, mem (2, WIDTH) keeps limited
     junction volts. Returns the lanes that were limited. Junctions, kind 0, are looked at by `diode`."""
@@ -547,5 +670,9 @@ def device(kind, v, p, mem, cur, jac):
     if kind == 10:
         return _constant_power(v, p, mem, cur, jac)
     if kind == 12:
+        return _converter(v, p, mem, cur, jac)
+    if kind == 13:
         return _mover(v, p, mem, cur, jac)
+    if kind == 14:
+        return _cell(v, p, mem, cur, jac)
     return _field_effect(v, p, mem, cur, jac)

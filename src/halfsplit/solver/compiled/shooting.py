@@ -245,7 +245,7 @@ def _think(hunt, w, state, end, mono, many, nc, failed, minv, max_cycles):
             state[i, w] = end[i, w] if abs(end[i, w]) < 1e4 else 0.0
             hunt.safe[i, w] = state[i, w]
         hunt.free[w] -= 1
-        return 0
+        return 1 if max_cycles == 0 and hunt.free[w] == 0 else 0
     # one step of the hundred that missed its tolerance moves no display; more of them are no solution
     verdict = 1 if failed <= 1.0 else -1
     step = np.zeros(ns)
@@ -308,7 +308,8 @@ def periodic_batch(queue, order, states, waves, cycles, hertz, net, values, warm
     """Periodic state of the variants `order`, piece by piece as queue (1,) gives them; other threads may take from it as well.
 
     Arrays have the batch axis first; waves (batch, nodes, steps) hold in their last step the volts to begin from. minvs gets (I - M)^-1 of the
-    last full iteration. cycles (batch,): cycles used, negative = unresolved. warm: cycles in which all move by themselves first.
+    last full iteration. cycles (batch,): cycles used, negative = unresolved. warm: cycles in which all move by themselves first;
+    with max_cycles 0 nothing follows these.
     thorough: else a variant that needs its own sensitivities is put back where it stands, with cycles 0: carrying them along doubles
     the work of all eight lanes, so those that need them had better sit together.
     """
