@@ -1,7 +1,7 @@
 """What a healthy flyback of each kind is expected to show, against the values that the trade goes by.
 
-Every bound is common practice: the span of a node in a healthy set, or one healthy figure with the tolerance that a bench would allow it. A healthy value has to
-lie inside what the tool expects, which may be no more than three times as wide as the trade's own.
+Every bound is common practice: the span of a node in a healthy set, or one healthy figure with the tolerance that a bench would allow it.
+A healthy value has to lie inside what the tool expects, which may be no more than three times as wide as the trade's own.
 """
 
 from __future__ import annotations
@@ -16,9 +16,9 @@ from halfsplit.circuit.starting import start_circuit
 from halfsplit.diagnosis.columns import Condition, make_column
 from halfsplit.diagnosis.posterior import Setting, posterior
 from halfsplit.diagnosis.proposal import healthy_band
+from halfsplit.jobs.kit import default_kit
 from halfsplit.jobs.table import Acts, Table
 from halfsplit.jobs.weigh import make_suspects, meter_accuracy
-from halfsplit.jobs.kit import default_kit
 
 EU, US = (230.0, 50.0), (120.0, 60.0)
 INTEGRATED = "flyback with integrated switch; out 24V 1A; fan 0.45A; buck 5V 0.3A"
