@@ -52,7 +52,7 @@ def test_every_way_reads_as_the_judge_says(name: str) -> None:
 def test_every_kind_of_part_has_a_board():
     """A family without one isn't offered. The three parts of the switching stage only work together: test_agreement compares
     them on the whole flyback board."""
-    stage = {"fet", "controller", "flyback", "switcher", "plain-flyback"}
+    stage = {"fet", "controller", "flyback", "switcher", "plain-flyback", "oscillator"}
     assert {r.family for r in RIGS.values()} | stage == {f.name for f in FAMILIES.values() if f.ways}
 
 

@@ -37,6 +37,8 @@ LINES = (
     "series chain: fuse, link 216C, stat, relay 12V, heater 350W, heater 100W; press heat",
     "flyback with integrated switch; out 24V 1A; fan 0.45A; buck 5V 0.3A",
     "flyback with integrated switch; out 5V 2A; line sense; no choke; half-wave",
+    "self-oscillating flyback; out 26V 0.3A",
+    "self-oscillating flyback; out 5V 1A; half-wave",
 )
 
 

@@ -218,7 +218,7 @@ BODIES: dict[str, tuple[tuple[str, str], ...]] = {
     "op-amp": (("v+", "v-"), ("v+", "out"), ("out", "v-")), "comparator": (("v+", "v-"), ("v+", "out"), ("out", "v-")),
     "resistive-load": (("+", "-"),), "power-load": (("+", "-"),),
     "tvs": (("a", "k"),), "tantalum": (("+", "-"),), "led": (("a", "k"),), "scr": (("a", "k"),), "battery": (("+", "-"),), "bench-supply": (("+", "-"),),
-    "switcher": (("d", "s"), ("bp", "s"), ("fb", "s")),
+    "switcher": (("d", "s"), ("bp", "s"), ("fb", "s")), "oscillator": (("c", "e"),),
     "controller": (("vcc", "gnd"),), "load": (("+", "-"),), "micro": (("vdd", "0v"),),
 }
 # Pins that hang together inside the part; families not listed join all their pins. Capacitors join (a leak is drawn).
@@ -229,7 +229,7 @@ ISLANDS: dict[str, tuple[tuple[str, ...], ...]] = {
     "relay": (("c+", "c-"), ("com", "no")), "changeover": (("c+", "c-"), ("com", "no", "nc")),
     "capacitor": (("a",), ("b",)), "ceramic": (("a",), ("b",)),
     "x-cap": (("a",), ("b",)), "y-cap": (("a",), ("b",)), "fet": (("d", "g", "s"), ("core",)),
-    "plain-flyback": (("p+", "p-"), ("s+", "s-"), ("core",)), "switcher": (("d", "s", "bp", "fb", "uv"), ("core",)),
+    "plain-flyback": (("p+", "p-"), ("s+", "s-"), ("core",)), "switcher": (("d", "s", "bp", "fb", "uv"), ("core",)), "oscillator": (("c", "b", "e", "lim", "gnd"), ("core",)),
 }
 
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from halfsplit.circuit.model import Circuit, Unit
-from halfsplit.circuit.starting import dropper, flyback, flyback_integrated, flyback_line, linear, series_chain
+from halfsplit.circuit.starting import dropper, flyback, flyback_integrated, flyback_line, flyback_oscillating, linear, series_chain
 from halfsplit.circuit.starting.build import check_mains
 from halfsplit.circuit.starting.place_names import place_words
 from halfsplit.circuit.starting.words import Clause, clauses
@@ -37,6 +37,13 @@ STARTS: dict[str, Start] = {
             "flyback with integrated switch; out 24V 1A",
             flyback_integrated.KNOWN,
             flyback_integrated.build,
+        ),
+        Start(
+            "self-oscillating",
+            r"self[ -]oscillating(?: flyback)?",
+            "self-oscillating flyback; out 26V 0.3A",
+            flyback_oscillating.KNOWN,
+            flyback_oscillating.build,
         ),
         Start(
             "flyback",
