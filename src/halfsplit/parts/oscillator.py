@@ -23,6 +23,7 @@ EMITTER = 100.0  # [ohm] most below its emitter (common practice 1 to 10 ohm)
 AWAKE = 0.57  # [V] at the base before it can start: some microamps of start current
 LEAST = 20.0  # [V] peak at the collector to swing at all
 SWINGING, BEHIND = -0.1, 1e3  # mean volts at the base while it swings, and their ohms (common practice: -1 to +0.3 V)
+LEAK = 1e5  # [ohm] b-e while powered, so that a base behind an open start resistor stands at nothing, as benches find it
 TRIP = 0.35  # [V] mean at lim where the limiter holds it back
 KNEE = 0.5  # of the output volts, see switcher
 
@@ -35,6 +36,7 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
     s.transistor(c, b, e, gain=v["gain"], pnp=False, base=v["base"], path=v["path"])
     s.resistor(c, e, v["across"])
     if s.powered:
+        s.resistor(b, e, LEAK)
         s.source(b, e, dc=SWINGING + 0.0 * on, ohms=np.where(on > 0.5, BEHIND, 1e10))
         s.source(full, pins["gnd"], dc=5.0 + 0.0 * on, ohms=1e3)
     else:

@@ -129,6 +129,8 @@ def _oscillator(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     name = f"q{len(deck.lines)}"
     deck.lines.append(f".model {name} NPN(IS=1e-14 BF={v['gain']:.6g} BR=2 CJE=10p CJC=10p)")
     deck.add("Q", c, b, e, e, name)
+    if not deck.setting.rests:
+        deck.resistor(b, e, 1e5)
     if deck.setting.rests or not deck.on(part, "swings"):
         return
     low = deck.inner()

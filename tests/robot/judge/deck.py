@@ -229,7 +229,8 @@ ISLANDS: dict[str, tuple[tuple[str, ...], ...]] = {
     "relay": (("c+", "c-"), ("com", "no")), "changeover": (("c+", "c-"), ("com", "no", "nc")),
     "capacitor": (("a",), ("b",)), "ceramic": (("a",), ("b",)),
     "x-cap": (("a",), ("b",)), "y-cap": (("a",), ("b",)), "fet": (("d", "g", "s"), ("core",)),
-    "plain-flyback": (("p+", "p-"), ("s+", "s-"), ("core",)), "switcher": (("d", "s", "bp", "fb", "uv"), ("core",)), "oscillator": (("c", "b", "e", "lim", "gnd"), ("core",)),
+    "plain-flyback": (("p+", "p-"), ("s+", "s-"), ("core",)), "switcher": (("d", "s", "bp", "fb", "uv"), ("core",)),
+    "oscillator": (("c", "b", "e", "lim", "gnd"), ("core",)),
 }
 
 

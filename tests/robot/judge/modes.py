@@ -215,7 +215,8 @@ def _adapter(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None
 
 
 RULES: Mapping[str, Rule] = {"adapter": _adapter, "relay": _relay, "changeover": _relay,
-                               "micro": _micro, "controller": _controller, "switcher": _switcher, "oscillator": _oscillator, "fuse": _fuse, "resistor": _fusible,
+                               "micro": _micro, "controller": _controller, "switcher": _switcher, "oscillator": _oscillator,
+                               "fuse": _fuse, "resistor": _fusible,
                                "triac": _triac, "scr": _scr, "ptc": _ptc, "fusible": _fusible,
                                "cut-off-resistor": _fusible}
 LATCHING = "blown"

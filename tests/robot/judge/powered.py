@@ -174,7 +174,8 @@ class Settler:
     def _driving(self) -> bool:
         """True while a converter runs: its loop must see the true capacitors."""
         kinds = {p.ref: p.family for p in self.parts}
-        return any(value > 0.0 and mode in ("runs", "swings") and kinds[ref] in ("controller", "switcher", "oscillator") for (ref, mode), value in self.modes.items())
+        return any(value > 0.0 and mode in ("runs", "swings") and kinds[ref] in ("controller", "switcher", "oscillator")
+                   for (ref, mode), value in self.modes.items())
 
     def _end_of_block(self, deck: Deck, wave: Wave) -> None:
         stop = float(wave.time[-1])

@@ -7,7 +7,15 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from halfsplit.circuit.model import Circuit, Unit
-from halfsplit.circuit.starting import dropper, flyback, flyback_integrated, flyback_line, flyback_oscillating, linear, series_chain
+from halfsplit.circuit.starting import (
+    dropper,
+    flyback,
+    flyback_integrated,
+    flyback_line,
+    flyback_oscillating,
+    linear,
+    series_chain,
+)
 from halfsplit.circuit.starting.build import check_mains
 from halfsplit.circuit.starting.place_names import place_words
 from halfsplit.circuit.starting.words import Clause, clauses

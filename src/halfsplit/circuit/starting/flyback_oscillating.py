@@ -29,7 +29,8 @@ def build(parts: tuple[Clause, ...], unit: Unit, symptom: tuple[str, ...]) -> Ci
     """The whole sheet."""
     want = _read(parts)
     if want.watts > MOST_WATTS:
-        raise InputError(f"start: {want.watts:g} W is too much for a self-oscillating flyback ({MOST_WATTS:g} W); is it `flyback with controller`?")
+        most = f"({MOST_WATTS:g} W); is it `flyback with controller`?"
+        raise InputError(f"start: {want.watts:g} W is too much for a self-oscillating flyback {most}")
     hot = (*_front(want, unit), *_primary(want, unit))
     cold = (*secondary(want), *_feedback(want))
     everything = (*hot, *cold)
@@ -84,8 +85,9 @@ def _primary(want: Wanted, unit: Unit) -> tuple[Part, ...]:
     winding = winding_volts(want)
     amps = want.out * want.whole_amps * 1.05 / EFFICIENCY / (0.95 * sz.peak(unit.volts))
     clamp = tuple(renamed(p, {"drain": "collector"}) for p in drain_clamp())
+    # the start resistor: two of 1.1 Mohm in series (common practice 1 to 4 Mohm)
     return (
-        part("start-R", "resistor", "a=bulk b=base", {"volts": sz.bulk_volts(unit.volts)}, ohms=2.2e6, watts=0.5),  # two of 1.1 Mohm (common practice 1 to 4 Mohm)
+        part("start-R", "resistor", "a=bulk b=base", {"volts": sz.bulk_volts(unit.volts)}, ohms=2.2e6, watts=0.5),
         part(
             "oscillator",
             "oscillator",
@@ -103,7 +105,15 @@ def _primary(want: Wanted, unit: Unit) -> tuple[Part, ...]:
         part("aux-diode", "diode", "a=wound k=aux-plus", {"volts": 75.0, "amps": 0.15}),
         electrolytic("aux-cap", "aux-plus", "hot-", 10e-6, 16.0),
         *clamp,
-        part("transformer", "flyback", "p+=bulk p-=collector a+=wound a-=hot- s+=sec s-=0V core=core", out=winding, aux=AUX, rp=5.0, rs=0.2),
+        part(
+            "transformer",
+            "flyback",
+            "p+=bulk p-=collector a+=wound a-=hot- s+=sec s-=0V core=core",
+            out=winding,
+            aux=AUX,
+            rp=5.0,
+            rs=0.2,
+        ),
         barrier_cap(),
     )
 
