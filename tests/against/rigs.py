@@ -70,6 +70,14 @@ def integrated(ref: str, **values: dict[str, float]) -> Rig:
     return Rig(circuit.with_parts(parts), ref, frozenset({"on|pp|bulk|hot-", "on|ac|bulk|hot-", "on|ac|inlet|live"}))
 
 
+def swinging(ref: str, **values: dict[str, float]) -> Rig:
+    """A self-oscillating flyback, whole for the same reason."""
+    circuit = start_circuit("self-oscillating flyback; out 26V 0.3A", Unit("rig", 230.0, 50.0, "II", 10.0), ())
+    changed = {place.replace("_", "-"): v for place, v in values.items()}
+    parts = tuple(replace(p, values={**p.values, **changed.get(p.ref, {})}) for p in circuit.parts)
+    return Rig(circuit.with_parts(parts), ref, frozenset({"on|pp|bulk|hot-", "on|ac|bulk|hot-", "on|ac|inlet|live"}))
+
+
 def flyback(ref: str, **values: dict[str, float]) -> Rig:
     """A whole switching supply: its families make sense together only. values: of parts by place. perf/README.md says why it is read
     without three of its readings."""
@@ -158,6 +166,13 @@ RIGS: dict[str, tuple[Rig, ...]] = {
         integrated("switcher", line_sense_R={"ohms": 12e6}),
         integrated("switcher", bypass_cap={"leak": 2.2e3}),
         integrated("switcher", bypass_cap={"leak": 1e3}),
+    ),
+    # as it is; a limiter that holds it back; a start resistor that can't; feedback that doesn't get through
+    "oscillator": (
+        swinging("oscillator"),
+        swinging("oscillator", out_load={"amps": 2.0}),
+        swinging("oscillator", start_R={"ohms": 400e6}),
+        swinging("oscillator", feedback_C={"farads": 1e-10}),
     ),
     "plain-flyback": (integrated("transformer", transformer={"rp": 3.0, "rs": 2.0}),),
     "flyback": (flyback("transformer", transformer={"rp": 3.0, "rs": 2.0, "ra": 5.0}),),

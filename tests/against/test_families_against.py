@@ -54,7 +54,7 @@ def test_every_way_reads_as_the_judge_says(name: str) -> None:
 def test_every_kind_of_part_has_a_board():
     """A family without one isn't offered. Those of the switching stages only work together: test_agreement and test_boost_and_bridge compare
     them on whole boards."""
-    stage = {"fet", "controller", "flyback"} | {"switcher", "plain-flyback"} | STAGES
+    stage = {"fet", "controller", "flyback"} | {"switcher", "plain-flyback", "oscillator"} | STAGES
     assert {r.family for r in RIGS.values()} | stage == {f.name for f in FAMILIES.values() if f.ways}
 
 

@@ -23,8 +23,8 @@ START = Case(
     lines=(
         "off", "dead 9V bulk-cap 4V out-cap 0.2V x-cap 0.3V loop-cap 0.1V vcc-cap 0.1V", "L to 0V OL r", "N to 0V OL r", "on", "L to N 120ac", "bulk 166",
         "out 3..9 max 17.2 every 1.1s", "off", "unplug out-load", "on", "out 3..9 max 17.2 every 1.1s", "off",
-        "dead bulk-cap 3V out-cap 0.3V vcc-cap 0.1V x-cap 0.1V loop-cap 0.1V", "bench out 14.0V 0.5A plus", "opto-k 13.4", "bench out 14.5V 0.5A plus",
-        "opto-k 1.95", "opto 1.15", "opto-R 11.4", "opto.ce 38k", "bench none",
+        "dead bulk-cap 3V out-cap 0.3V vcc-cap 0.1V x-cap 0.1V loop-cap 0.1V", "bench out 14.0V 0.5A plus", "opto-k 13.4V", "bench out 14.5V 0.5A plus",
+        "opto-k 1.95V", "opto 1.15V", "opto-R 11.4V", "opto.ce 38k", "bench none",
     ),
     true=("opto", "weak"),
     misled=8,
@@ -51,7 +51,7 @@ FULL = Case(
     lines=(
         "off", "dead 9V C1 4V C7 0.2V CX1 0.3V C10 0.1V C2 0.1V", "L to 0V OL r", "N to 0V OL r", "on", "L to N 120ac", "C1 166",
         "out 3..9 max 17.2 every 1.1s", "off", "unplug J1", "on", "out 3..9 max 17.2 every 1.1s", "off", "dead C1 3V C7 0.3V C2 0.1V CX1 0.1V C10 0.1V",
-        "bench out 14.0V 0.5A plus", "U3.k 13.4", "bench out 14.7V 0.5A plus", "U3.k 1.95", "U2.ak 1.15", "R14 11.6", "U2.ce 38k", "bench none",
+        "bench out 14.0V 0.5A plus", "U3.k 13.4V", "bench out 14.7V 0.5A plus", "U3.k 1.95V", "U2.ak 1.15V", "R14 11.6V", "U2.ce 38k", "bench none",
     ),
     true=("U2", "weak"),
     misled=8,
@@ -80,11 +80,11 @@ def test_without_the_ohms_of_the_opto_nobody_is_convicted(tmp_path: Path, case: 
 
 @pytest.mark.parametrize(("lines", "part", "way"), [
     # no current but through the 1k across the LED: (14.7 - 1.95)/2k = 6.4 mA, 6.4 V where a LED allows 1.2 V; the transistor stays dark
-    (("U3.k 1.95", "U2.ak 6.4", "U2.ce OL r"), "U2", "led-open"),
+    (("U3.k 1.95V", "U2.ak 6.4V", "U2.ce OL r"), "U2", "led-open"),
     # with 14.7 V the reference pin has 2.51 V and ought to conduct
-    (("ref 2.51", "U3.k 14.7", "U2.ak 0.00"), "U3", "open"),
+    (("ref 2.51V", "U3.k 14.7V", "U2.ak 0.00V"), "U3", "open"),
     # it conducts as it should, only its pin never sees more than half the volts: 14.7 x 10/(68 + 0.8 + 10) = 1.9 V
-    (("ref 1.87", "U3.k 14.1", "U2.ak 0.30"), "R15", "up"),
+    (("ref 1.87V", "U3.k 14.1V", "U2.ak 0.30V"), "R15", "up"),
 ], ids=["led", "reference", "divider"])  # fmt: skip
 def test_other_faults_of_the_loop_are_told_apart_without_mains(tmp_path: Path, lines: tuple[str, ...], part: str, way: str) -> None:
     work = begun(Case(SHEET, (), (part, way), 0, ()), tmp_path)
@@ -98,5 +98,5 @@ def test_a_good_opto_is_cleared_on_the_bench(tmp_path: Path) -> None:
     work = begun(Case(SHEET, (), ("U2", "weak"), 0, ()), tmp_path)
     play(work, FULL.lines[:14])
     before = involved(work)["U2"]
-    play(work, ("bench out 14.7V 0.5A plus", "U3.k 1.95", "U2.ak 1.15", "U2.ce 320r"))
+    play(work, ("bench out 14.7V 0.5A plus", "U3.k 1.95V", "U2.ak 1.15V", "U2.ce 320r"))
     assert before > 0.1 and involved(work)["U2"] < 0.03

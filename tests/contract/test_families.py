@@ -224,6 +224,7 @@ NOT_ALONE = {
     **{("split-supply", way): "a whole supply: under power only" for way in ("dead", "low", "plus-open", "minus-open")},
     ("opto", "weak"): "needs current through its LED",
     ("opto", "open"): "C-E of a healthy one reads OL",
+    ("oscillator", "tired"): "its gain shows under power only",
     ("switcher", "dead"): "supplied but does not switch: under power only",
     ("switcher", "unfed"): "under power only",
     ("plain-flyback", "shorted-turns"): "a ring test, not ohms",

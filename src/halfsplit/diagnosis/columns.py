@@ -109,6 +109,25 @@ def alone_columns(circuit: Circuit) -> tuple[Column, ...]:
     return tuple({c.key: c for c in out}.values())
 
 
+def fed_columns(circuit: Circuit, condition: Condition) -> tuple[tuple[Column, ...], tuple[Column, ...]]:
+    """Of a set that the bench supply feeds: volts on the fed side, and ohms on the dead one of what reaches across (an opto's transistor)."""
+    if condition.fed is None:
+        return (), ()
+    islands = islands_of(circuit)
+    side, black, key = islands.get(condition.fed.net), condition.fed.black, condition.key
+    shut = circuit.switching | circuit.cant | {black}
+    volts = [make_column("v", net, black, key, where=net, hazard="H1") for net in circuit.nets if islands[net] == side and net not in shut]
+    ohms = []
+    for part in circuit.parts:
+        if side in {islands[net] for net in part.pins.values()}:
+            for plus, minus, function in family_of(part).alone_reads:
+                ends = {part.pins[plus], part.pins[minus]}
+                if function == "r" and len(ends) == 2 and not ends & circuit.cant and side not in {islands[net] for net in ends}:
+                    where = f"{part.ref}.{plus} to {part.ref}.{minus}"
+                    ohms.append(make_column("r", part.pins[plus], part.pins[minus], key, where=where, part=part.ref))
+    return tuple(volts), tuple({c.key: c for c in ohms}.values())
+
+
 def _across(part: Part, plus: str, minus: str, function: str, state: str) -> Column:
     main = family_of(part).plus_minus == (plus, minus)
     where = part.ref if main else f"{part.ref}.{plus} to {part.ref}.{minus}"

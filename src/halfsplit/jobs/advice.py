@@ -133,7 +133,13 @@ def advise(
 def all_blocks(table: Table, s: Standing, without: frozenset[str] = frozenset()) -> list[Block]:
     """Cold, alone and every powered condition; without: loads that are or will be unplugged for it."""
     live = [table.live(c) for c in table.conditions(s.lamp, without) if c.powered]
-    return [table.cold(s.unplugged, s.acts.fresh), table.alone(s.acts.fresh), *live]
+    fed = table.fed(fed_so(s)) if s.power == "bench" and s.fed is not None and not s.acts.refs else []
+    return [table.cold(s.unplugged, s.acts.fresh), table.alone(s.acts.fresh), *live, *fed]
+
+
+def fed_so(s: Standing) -> Condition:
+    """The set as the bench supply feeds it now."""
+    return Condition(True, without=s.unplugged, fed=s.fed)
 
 
 def load_in_doubt(table: Table, s: Standing, odds: Array) -> str | None:
@@ -156,6 +162,8 @@ def state_now(s: Standing, gate: Gate) -> str:
     """Key of the state that readings would be taken in now."""
     if s.power == "on":
         return gate.condition().key
+    if s.power == "bench" and s.fed is not None:
+        return fed_so(s).key
     if gate.is_dead():
         return ALONE if s.acts.refs else Condition(False, without=s.unplugged).key
     return "unplugged"
@@ -173,7 +181,7 @@ def prices_of(s: Standing, gate: Gate, columns: Sequence[Column]) -> Prices:
         elif state == ALONE:
             change[state] = to_dead_minutes + REFIT_MINUTES
         else:
-            change[state] = 0.2 if s.power == "on" else CYCLE_MINUTES + refit
+            change[state] = 0.0 if state == now else 0.2 if s.power == "on" else CYCLE_MINUTES + refit
     return Prices(now=now, change=change)
 
 
@@ -182,6 +190,8 @@ def next_card(s: Standing, table: Table, gate: Gate, weighed: Weighed, out: Advi
     outlook, post = weighed.outlook, weighed.post
     powered = [c for c in table.conditions(s.lamp, gate.to_unplug()) if c.powered]
     answers = _switching(s, gate, powered)
+    if s.power == "bench" and s.fed is not None:
+        powered, answers = [*powered, fed_so(s)], {**answers, fed_so(s).key: Go()}
     go_on = {key: bool(answer) for key, answer in answers.items()}
     available = [i for i in gate.allowed(outlook.columns, powered, go_on) if _reachable(s, outlook.columns[i])]
     available = [i for i in available if i < weighed.open]

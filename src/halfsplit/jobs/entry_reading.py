@@ -21,8 +21,8 @@ class Bench:
 
     @property
     def free_function(self) -> str | None:
-        """Function of a number that says nothing itself: DC volts while on or fed by the bench supply, else the job has to ask."""
-        return "v" if self.sticky.power in ("on", "bench") else None
+        """Function of a number that says nothing itself: DC volts while on, else the job has to ask."""
+        return "v" if self.sticky.power == "on" else None
 
 
 def placed_readings(words: list[str], bench: Bench) -> tuple[ReadingEntry, ...]:

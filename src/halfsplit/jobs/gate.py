@@ -296,17 +296,22 @@ class Gate:
         """
         can = functions_available(self.kit)
         boards = {c.key: self.board(c, confirmed=True) for c in powered if go_on.get(c.key, False)}
+        fed = {c.key: c for c in powered if c.fed is not None}  # ohms on its dead side, volts on the other: as things stand
         on = Islands({side: Island("on") for side in self.sides})
         dead = Islands({side: Island("dead", (), proven=self.now, first=self.now) for side in self.sides})
         cold = self.board()
+        def may(c: Column) -> bool:
+            if c.state in fed:
+                return bool(self.may_read(c.function, c.red, c.black, fed[c.state]))
+            state, board = (on, boards[c.state]) if c.live else (dead, cold)
+            return bool(may_measure(state, c.function, c.red, board=board, now=self.now, black=c.black))
+
         return [
             i
             for i, c in enumerate(columns)
             if c.function in can
             and (not c.live or c.state in boards)
-            and may_measure(
-                on if c.live else dead, c.function, c.red, board=boards[c.state] if c.live else cold, now=self.now, black=c.black
-            )
+            and may(c)
             and (not c.live or self._pair_peak(c, powered) <= (self.kit.rating or 0.0))
         ]
 

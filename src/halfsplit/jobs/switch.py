@@ -32,6 +32,8 @@ def damage(gate: Gate, condition: Condition) -> tuple[Damage, ...]:
             if suspect.part == ref:
                 continue  # the failed part itself has no rating left to lose
             part = gate.circuit.part(ref)
+            if is_protector(part) and ref in solved.modes and solved.modes[ref][row] > 0.5:
+                continue  # it has opened, as it is there to do: what then stands across it puts it to nothing
             rated, bad = part.ratings.get(rating, part.values.get(rating, 0.0)), float(ratio[row])
             stress = None if np.isnan(bad) else bad * rated
             tale, odds = f"{suspect.part} {suspect.way}", float(gate.odds[row])

@@ -21,6 +21,7 @@ from halfsplit.diagnosis.columns import (
     alone_columns,
     cold_columns,
     conditions,
+    fed_columns,
     live_columns,
     make_column,
 )
@@ -203,6 +204,22 @@ class Table:
             self._tell(f"solving {condition.key}: {len(columns)} readings with tolerances")
             self._blocks[key] = build.live_block(here, self.drawn, condition, columns, nominal)
         return self._blocks[key]
+
+    def fed(self, condition: Condition) -> list[build.Block]:
+        """What may be read of a set that the bench supply feeds so."""
+        here = condition.stands(self.circuit)
+        volts, ohms = fed_columns(self.circuit, condition)
+        out = []
+        for key, columns in ((condition.key, volts), (f"{condition.key} r", ohms)):
+            if columns and (Acts(), key) not in self._blocks:
+                self._tell(f"solving {condition.key}: {len(columns)} readings")
+                self._blocks[Acts(), key] = (
+                    build.fed_ohms_block(here, self.drawn, condition, columns)
+                    if columns is ohms
+                    else build.live_block(here, self.drawn, condition, columns, self.nominal(condition))
+                )
+            out += [self._blocks[Acts(), key]] if columns else []
+        return out
 
     def references(self, nominal: Powered) -> tuple[dict[str, tuple[str, str]], frozenset[str]]:
         """How each net is best read on a healthy set: net -> (function, other lead); and nets worth an AC look as well."""

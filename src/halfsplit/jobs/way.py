@@ -69,6 +69,8 @@ def way_there(gate: Gate, columns: Sequence[Column], powered: Sequence[Condition
 
 def _way_live(gate: Gate, columns: Sequence[Column], wanted: Condition) -> Card | None:
     s = gate.standing
+    if wanted.fed is not None:
+        return None  # it is read while the bench supply is on, or not at all
     for load in sorted(wanted.without - s.unplugged):
         if s.power == "on":
             return off_card()

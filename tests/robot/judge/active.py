@@ -123,6 +123,23 @@ def _limited(target: str, out: str, amps: float) -> str:
     return f"max(0,min({amps:.6g},(({target})-{out})/0.05))"
 
 
+@emits("oscillator")
+def _oscillator(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
+    c, b, e, ground, v = pins["c"], pins["b"], pins["e"], pins["gnd"], part.values
+    name = f"q{len(deck.lines)}"
+    deck.lines.append(f".model {name} NPN(IS=1e-14 BF={v['gain']:.6g} BR=2 CJE=10p CJC=10p)")
+    deck.add("Q", c, b, e, e, name)
+    if not deck.setting.rests:
+        deck.resistor(b, e, 1e5)
+    if deck.setting.rests or not deck.on(part, "swings"):
+        return
+    low = deck.inner()
+    deck.add("V", low, e, -0.1)
+    deck.resistor(low, b, 1e3)
+    trip = f"1/(1+exp(max(-40,min(40,(({deck.v(pins['lim'], ground)})-0.35)/0.014))))"
+    _moves(deck, part, (c, e), ramp(f"(3.0*{trip}-({deck.v(e, ground)})-0.3)/2.7"), v["knee"])
+
+
 @emits("buck-module")
 def _buck_module(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     """Two currents: into out, and k of it out of in, both by way of gnd."""

@@ -224,6 +224,7 @@ BODIES: dict[str, tuple[tuple[str, str], ...]] = {
     "boost-fet": (("d", "s"), ("g", "s")), "bridge-fet": (("d", "s"), ("g", "s")), "pfc-controller": (("vcc", "gnd"),),
     "llc-controller": (("vcc", "gnd"),), "class-d-fet": (("d", "s"), ("g", "s")), "class-d-driver": (("vcc", "com"), ("ho", "vs")),
     "split-supply": (("in+", "in-"),), "standby": (("in+", "in-"),),
+    "oscillator": (("c", "e"),),
     "controller": (("vcc", "gnd"),), "load": (("+", "-"),), "micro": (("vdd", "0v"),),
 }
 # Pins that hang together inside the part; families not listed join all their pins. Capacitors join (a leak is drawn).
@@ -239,6 +240,7 @@ ISLANDS: dict[str, tuple[tuple[str, ...], ...]] = {
     "class-d-fet": (("d", "g", "s"), ("core",)), "class-d-driver": (("vcc", "com", "boot", "feed", "vs", "ho", "lo", "ref", "mute", "rail"), ("core",)),
     "x-cap": (("a",), ("b",)), "y-cap": (("a",), ("b",)), "fet": (("d", "g", "s"), ("core",)),
     "plain-flyback": (("p+", "p-"), ("s+", "s-"), ("core",)), "switcher": (("d", "s", "bp", "fb", "uv"), ("core",)),
+    "oscillator": (("c", "b", "e", "lim", "gnd"), ("core",)),
 }
 
 

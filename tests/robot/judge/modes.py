@@ -5,14 +5,14 @@ Each rule looks at a run made with the modes as they are and says whether, and w
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from . import class_d
-from .deck import CHATTER, TRIPPED, VT, Deck
+from .deck import CHATTER, TRIPPED, VT, Deck, Setting
 from .fitted import Fitted
 from .spice import Array, Wave
 from .stages import loop_ohms
@@ -96,6 +96,42 @@ def _controller(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | N
     if high is not None and (low is None or high < low):
         return Flip(high, part.ref, "runs", TRIPPED)
     return None if low is None else Flip(low, part.ref, "runs", 0.0)
+
+
+def _dead_ohms(parts: Sequence[Fitted], plus: str, minus: str, hertz: float) -> float:
+    """Size of what stands between two nets of the dead board at a frequency: resistors, capacitors and coils, junctions blocking [ohm]."""
+    deck = Deck(parts, Setting())
+    index: dict[str, int] = {}
+    branches: list[tuple[int, int, complex]] = []
+    for words in (line.split() for line in deck.lines):
+        if words[0][0] in "RCL" and len(words) >= 4:
+            i, j = (index.setdefault(n, len(index)) for n in words[1:3])
+            x = float(words[3])
+            y = {"R": 1.0 / x, "C": 2j * np.pi * hertz * x, "L": 1.0 / (2j * np.pi * hertz * max(x, 1e-12))}[words[0][0]]
+            branches.append((i, j, y))
+    a, b = (index.setdefault(deck.nodes[n], len(index)) for n in (plus, minus))
+    y = np.full(len(index), 1e-12, complex) * np.eye(len(index))
+    for i, j, g in branches:
+        y[i, i] += g
+        y[j, j] += g
+        y[i, j] -= g
+        y[j, i] -= g
+    inject = np.zeros(len(index), complex)
+    inject[a], inject[b] = 1.0, -1.0
+    volts = np.linalg.solve(y, inject)
+    return float(abs(volts[a] - volts[b]))
+
+
+def _oscillator(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
+    """Starts on its base, goes on while the feedback gets through; what the base and the emitter see is taken of the dead board."""
+    now, v, pins = bool(deck.on(part, "swings")), part.values, part.pins
+    base = cycle_mean(wave.time, between(deck, wave, part, "b", "e"), period)
+    top = -cycle_min(wave.time, -between(deck, wave, part, "c", "e"), period)
+    seen, below = (_dead_ohms(deck.parts, pins[p], pins["gnd"], 50e3) for p in ("b", "e"))
+    whole = 30.0 < seen < 5e3 and below < 100.0 and v["gain"] > 5.0 and not {"b", "c"} & set(part.legs)
+    can = (top > 20.0) & whole
+    when = _first(wave.time, ~can if now else can & (base > 0.57), period)
+    return None if when is None else Flip(when, part.ref, "swings", 0.0 if now else 1.0)
 
 
 BURST, PAUSE = 4, 4  # cycles that an auto-restart tries and rests: shorter than true, long enough to stand in either
@@ -297,7 +333,7 @@ def _split(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
 
 
 RULES: Mapping[str, Rule] = {"led-buck": _led_buck, "led-boost": _led_boost, "adapter": _adapter, "relay": _relay, "changeover": _relay,
-                               "micro": _micro, "controller": _controller, "switcher": _switcher, "fuse": _fuse, "resistor": _fusible,
+                               "micro": _micro, "controller": _controller, "switcher": _switcher, "oscillator": _oscillator, "fuse": _fuse, "resistor": _fusible,
                                "triac": _triac, "scr": _scr, "ptc": _ptc, "fusible": _fusible,
                                "cut-off-resistor": _fusible, "pfc-controller": _pfc, "llc-controller": _llc, "standby": _standby,
                                "bridge-fet": _shoots, "boost-fet": _shoots,

@@ -174,8 +174,8 @@ class Settler:
     def _driving(self) -> bool:
         """True while a converter runs: its loop must see the true capacitors."""
         kinds = {p.ref: p.family for p in self.parts}
-        chips = ("controller", "switcher", "pfc-controller", "llc-controller")
-        return any(value > 0.0 and mode == "runs" and kinds[ref] in chips for (ref, mode), value in self.modes.items())
+        chips = ("controller", "switcher", "oscillator", "pfc-controller", "llc-controller")
+        return any(value > 0.0 and mode in ("runs", "swings") and kinds[ref] in chips for (ref, mode), value in self.modes.items())
 
     def _end_of_block(self, deck: Deck, wave: Wave) -> None:
         stop = float(wave.time[-1])

@@ -14,6 +14,7 @@ from halfsplit.circuit.starting import (
     flyback,
     flyback_integrated,
     flyback_line,
+    flyback_oscillating,
     lab_supply,
     led_boost,
     led_driver,
@@ -52,6 +53,13 @@ STARTS: dict[str, Start] = {
             "flyback with integrated switch; out 24V 1A",
             flyback_integrated.KNOWN,
             flyback_integrated.build,
+        ),
+        Start(
+            "self-oscillating",
+            r"self[ -]oscillating(?: flyback)?",
+            "self-oscillating flyback; out 26V 0.3A",
+            flyback_oscillating.KNOWN,
+            flyback_oscillating.build,
         ),
         Start(
             "flyback",

@@ -100,6 +100,16 @@ MARKS: Mapping[str, Marks] = {
         ("supply", "p"),
         ("bulk-cap", "+"),
     ),
+    "self-oscillating": Marks(
+        {
+            "no chip": "no chip at all on the mains side: a transistor, a smaller one beside it, and a handful of resistors",
+            "fusible": "a fusible resistor in place of the fuse, and a bulk capacitor of 2 to 10 uF",
+            "ferrite": "a small transformer with a ferrite core and yellow tape, an optocoupler beside it across the gap",
+        },
+        ("self-oscillating flyback; out {v}V",),
+        ("out-cap", "+"),
+        ("bulk-cap", "+"),
+    ),
     "series chain": Marks(
         {
             "wires": "mains wires and crimped terminals straight to the heater or motor, hardly any board",
