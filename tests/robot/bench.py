@@ -19,7 +19,8 @@ RECOVERY = 0.02  # dielectric recovery after a minute, of several per cent (comm
 DANGEROUS = 10.0  # volts above which nothing but a volts range belongs on a net (trade: verify below 10 V)
 # Families whose sides are not galvanically tied: pins of one side each (common practice; relay: coil against contact)
 SIDES: Mapping[str, tuple[tuple[str, ...], ...]] = {
-    "transformer": (("p1", "p2"), ("s1", "s2")), "split-transformer": (("p1", "p2"), ("s1", "ct", "s2")), "flyback": (("p+", "p-", "a+", "a-", "core"), ("s+", "s-")),
+    "transformer": (("p1", "p2"), ("s1", "s2")), "split-transformer": (("p1", "p2"), ("s1", "ct", "s2")),
+    "flyback": (("p+", "p-", "a+", "a-", "core"), ("s+", "s-")),
     "opto": (("a", "k"), ("c", "e")), "opto-triac": (("a", "k"), ("t1", "t2")), "relay": (("c+", "c-"), ("com", "no")),
 }
 

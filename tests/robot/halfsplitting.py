@@ -32,7 +32,8 @@ JUNCTIONS: Mapping[str, tuple[tuple[str, str], ...]] = {
     "fet": (("s", "d"), ("d", "s"), ("g", "s")), "opto": (("a", "k"), ("c", "e")), "reference": (("k", "a"), ("a", "k")),
 }
 WINDINGS: Mapping[str, tuple[tuple[str, str], ...]] = {
-    "transformer": (("p1", "p2"), ("s1", "s2")), "split-transformer": (("p1", "p2"), ("s1", "ct"), ("ct", "s2")), "flyback": (("p+", "p-"), ("s+", "s-"), ("a+", "a-")),
+    "transformer": (("p1", "p2"), ("s1", "s2")), "split-transformer": (("p1", "p2"), ("s1", "ct"), ("ct", "s2")),
+    "flyback": (("p+", "p-"), ("s+", "s-"), ("a+", "a-")),
     "choke": (("a1", "a2"), ("b1", "b2")), "relay": (("c+", "c-"),), "controller": (("vcc", "gnd"),), "micro": (("vdd", "0v"),),
     "regulator": (("in", "out"), ("out", "gnd")),
 }

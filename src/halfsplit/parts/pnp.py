@@ -5,7 +5,20 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from halfsplit.parts.base import Family, Values
-from halfsplit.parts.bipolar import OUTPUT, PARAMS, SPREADER, RATE, RATE_SOURCE, SUBSTITUTE, TEST, WRONG, rated, ways, watts_lost, wire
+from halfsplit.parts.bipolar import (
+    OUTPUT,
+    PARAMS,
+    RATE,
+    RATE_SOURCE,
+    SPREADER,
+    SUBSTITUTE,
+    TEST,
+    WRONG,
+    rated,
+    watts_lost,
+    ways,
+    wire,
+)
 from halfsplit.parts.stamper import Stamper
 from halfsplit.parts.symbols import PNP
 

@@ -185,7 +185,7 @@ def _protector(w: Wanted) -> list[Part]:
     coil = 24.0 if w.rail >= 30 else 12.0
     ohms = coil_ohms(coil)
     return [
-        part("relay", "relay", f"c+=coil-feed c-=coil-low com=out no=speaker+", {"amps": 10.0}, volts=coil, ohms=ohms),
+        part("relay", "relay", "c+=coil-feed c-=coil-low com=out no=speaker+", {"amps": 10.0}, volts=coil, ohms=ohms),
         part("relay-R", "resistor", f"a={up} b=coil-feed", ohms=standard_ohms((w.rail - coil) / coil * ohms), watts=1.0),
         part("coil-diode", "diode", "a=coil-low k=coil-feed", {"volts": 100.0, "amps": 0.2}),
         part("relay-driver", "npn", "b=relay-base c=coil-low e=0V", {"volts": 80.0, "amps": 0.1}),
