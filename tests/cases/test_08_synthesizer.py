@@ -27,9 +27,48 @@ START = Case(
     decisive=("+5 0.16ac", "raw 1.08ac", "reservoir 1500u removed", "reservoir 0.35esr removed"),
 )  # fmt: skip
 
+SHEET = """\
+unit: synthesizer, 120V 60Hz, class I, 20W
+symptom: blank display, resets
+ways:
+- L F1(T0.5A) live SW1(switch) prim
+- +5 LD1(load 5V 0.9A) 0V
+- +15 LD2(load 15V 0.2A) 0V
+- 0V LD3(load 15V 0.2A) -15
+parts:
+- T1 transformer 120V 8.5V 12VA, p1=prim p2=N s1=a s2=b
+- BR1 bridge 4A, ~=a ~=b +=raw -=0V
+- C1 4700u 16V, +=raw -=0V
+- U1 7805 1.5A, in=raw out=+5 gnd=0V
+- C2 10u 16V, +=+5 -=0V
+- T2 centre-tapped 120V 15.5V 12VA, p1=prim p2=N s1=d ct=0V s2=e
+- BR2 bridge 1A, ~=d ~=e +=up -=down
+- C7 2200u 35V, +=up -=0V
+- C8 2200u 35V, +=0V -=down
+- U2 7815, in=up out=+15 gnd=0V
+- U3 7915, in=down out=-15 gnd=0V
+cold: 0V, raw, a, b, +5, d, e, up, down, +15, -15
+"""
+CAPS = "dead 9V C1 0.4V C2 0.1V C7 0.3V C8 0.3V"
+FULL = Case(
+    begin=SHEET,
+    lines=(
+        "off", CAPS, "see T1, T2", "L to 0V OL r", "N to 0V OL r", "on", "L to N 120ac", "+15 15.0dc", "-15 -15.0dc", "+5 4.96dc", "+5 0.16ac",
+        "raw 8.1dc", "raw 1.08ac", "off", CAPS, "C1 1500u removed", "C1 0.35esr removed",
+    ),
+    true=("C1", "dried"),
+    misled=10,
+    decisive=("+5 0.16ac", "raw 8.1dc", "raw 1.08ac", "C1 1500u removed", "C1 0.35esr removed"),
+)  # fmt: skip
+
 
 def test_from_a_starting_sheet(tmp_path: Path) -> None:
     check(START, tmp_path)
+
+
+def test_from_a_full_sheet(tmp_path: Path) -> None:
+    check(FULL, tmp_path)
+    without_decisive(FULL, tmp_path / "less")
 
 
 @pytest.mark.parametrize("seed", [1, 2])

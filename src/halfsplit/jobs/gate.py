@@ -109,10 +109,10 @@ class Gate:
         """Side -> what has to be read there; the plug where no capacitor of the whole set is heavy."""
         out = {side: tuple(c for c in self.heavy if self._side_of_part(self.circuit.part(c.ref)) == side) for side in self.sides}
         if not any(out.values()):
-            last = self._read_last()
-            out = {side: tuple(c for c in last if self._side_of_part(self.circuit.part(c.ref)) == side) for side in self.sides}
-            if not last:
-                out["hot"] = tuple(HeavyCap(p.ref, p.place, None, 0.0, 0.0) for p in self.circuit.parts if family_of(p).outlet)
+            for side in self.sides:
+                out[side] = tuple(c for c in self._read_last() if self._side_of_part(self.circuit.part(c.ref)) == side)
+        if not any(out.values()):
+            out["hot"] = tuple(HeavyCap(p.ref, p.place, None, 0.0, 0.0) for p in self.circuit.parts if family_of(p).outlet)
         return out
 
     def _read_last(self) -> tuple[HeavyCap, ...]:

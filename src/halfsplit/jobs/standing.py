@@ -66,8 +66,8 @@ class Standing:
     sheet: what was said of the unit, as (key, words). circuit: None until unit and start (or ways) are there.
     power: unknown, unplugged, on or bench, by the plug alone; what is dead follows from `happened` (jobs/power.py).
     readings and looks in order. confirmed: the going-live list of the mains side was said yes to, this power cycle.
-    named: boundary parts that were named by eye. pulled: (line, part) of output transistors that are off the board now.
-    fitted: (line, part) of what was fitted anew.
+    named: boundary parts that were named by eye. pulled: (line, part) of output transistors (and
+    loads at terminals) that are off now. fitted: (line, part) of what was fitted anew.
     lost: lines that no longer make sense, with the reason; they stay in the log.
     mark: "ok" or "bad" while that is said of the set, else None. twin: the meter is on the good one; of_twin: what was read there,
     which says nothing of this set's own state. provoked, cycles: (line, entry) in order. fed: where the bench supply is, None where none is on.

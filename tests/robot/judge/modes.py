@@ -333,7 +333,8 @@ def _split(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
 
 
 RULES: Mapping[str, Rule] = {"led-buck": _led_buck, "led-boost": _led_boost, "adapter": _adapter, "relay": _relay, "changeover": _relay,
-                               "micro": _micro, "controller": _controller, "switcher": _switcher, "oscillator": _oscillator, "fuse": _fuse, "resistor": _fusible,
+                               "micro": _micro, "controller": _controller, "switcher": _switcher, "oscillator": _oscillator,
+                               "fuse": _fuse, "resistor": _fusible,
                                "triac": _triac, "scr": _scr, "ptc": _ptc, "fusible": _fusible,
                                "cut-off-resistor": _fusible, "pfc-controller": _pfc, "llc-controller": _llc, "standby": _standby,
                                "bridge-fet": _shoots, "boost-fet": _shoots,

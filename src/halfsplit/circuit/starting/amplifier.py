@@ -144,10 +144,10 @@ def _voltage_stages(w: Wanted, up: str, down: str) -> list[Part]:
 
 
 def spreader() -> list[Part]:
-    """Bias spreader on the heatsink: 2.5 V with the trimmer, strapped as a rheostat, at a sixth of its track (9 mV across 0.22 ohm, computed)."""
+    """Bias spreader on the heatsink: 2.5 V with the trimmer, strapped as a rheostat, at a seventh of its track (7 mV across 0.22 ohm, computed)."""
     return [
         part("spreader", "npn", "b=spread-base c=drive-high e=drive-low", {"volts": 60.0, "amps": 0.1}, ("spreader",), gain=150.0),
-        part("bias-trimmer", "trimmer", "a=spread-mid b=drive-high w=bias-wiper", ohms=1e3, at=0.16),
+        part("bias-trimmer", "trimmer", "a=spread-mid b=drive-high w=bias-wiper", ohms=1e3, at=0.15),
         part("trimmer-strap", "joint", "a=bias-wiper b=drive-high"),
         part("spreader-top-R", "resistor", "a=spread-mid b=spread-base", ohms=1.5e3, watts=0.25),
         part("spreader-low-R", "resistor", "a=spread-base b=drive-low", ohms=680.0, watts=0.25),
