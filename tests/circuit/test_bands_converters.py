@@ -42,7 +42,7 @@ def bands(line: str, name: str) -> dict[tuple[str, str], tuple[float, float]]:
 
 
 @pytest.mark.parametrize(("line", "mains", "red", "black", "values", "trade"), HEALTHY, ids=lambda x: str(x)[:24])
-def test_healthy_values_lie_inside_a_band_that_is_not_too_wide(line, mains, red, black, values, trade) -> None:  # noqa: ANN001
+def test_healthy_values_lie_inside_a_band_that_is_not_too_wide(line, mains, red, black, values, trade) -> None:
     low, high = bands(line, mains[0])[red, black]
     assert all(low <= v <= high for v in values), (low, high)
     assert high > trade[0] and low < trade[1]

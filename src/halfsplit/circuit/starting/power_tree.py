@@ -61,7 +61,7 @@ def build(parts: tuple[Clause, ...], unit: Unit, symptom: tuple[str, ...]) -> Ci
         parts=everything,
         grounds={"hot": "N", "cold": "0V"},
         cold_claims=frozenset(net for p in cold for net in p.pins.values()) - {"L", "N", "inlet"},
-        chain=tuple(p.ref for p in everything if p.family not in ("ceramic", "joint")),
+        chain=("mains", "lead", "adapter", "ptc", "in-cap", "buck", "5V-cap", "5V-load", "ldo", "ldo-cap", "micro", "3V3-load"),
         symptom=symptom,
         start=f"power tree {feed:g}V, {high.volts:g}V {high.amps:g}A, {low.volts:g}V {low.amps:g}A"
         + (f" (assumed: {', '.join(said)})" if said else ""),
