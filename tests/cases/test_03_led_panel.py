@@ -74,3 +74,9 @@ def test_a_good_chip_supply_without_output_and_an_open_sense_resistor(tmp_path: 
     """Its chip has its 8 V, the output is at nothing; cold, 0.82 ohm reads OL in circuit."""
     lines = (*DEAD[:3], "drain to cs OL r", *ON, "out-cap 0.1", "vcc 8.3", "off", "dead bulk-cap 1V out-cap 0V mains 0V", "sense-R OL r")
     check(Case(BEGIN, lines, ("sense-R", "open"), 0, ()), tmp_path)
+
+
+def test_the_string_whole_and_its_plug_open(tmp_path: Path) -> None:
+    """The string's lower end hangs at the bulk less 24 x 2.4 V at the meter's 26 uA, 264 V, where the driver's own minus stands at 322 - 92 = 230."""
+    lines = (*DEAD, *ON, "out-cap 88..96", "led+ 322", "led- 264", "out- 226..234", "off", "dead bulk-cap 1V out-cap 1V mains 0V", "plug-minus OL r")
+    check(Case(BEGIN, lines, ("plug-minus", "open"), 9, ()), tmp_path)
