@@ -29,6 +29,8 @@ def is_protector(part: Part) -> bool:
         "15 kV tester",
         "electric fence",
         "neon sign",
+        "ccfl inverter",
+        "ccfl",
         "photo flash",
         "flash unit",
         "studio flash",

@@ -93,7 +93,8 @@ def card_lines(card: dict[str, Any]) -> list[str]:
         asks = {
             "unit": "What is it? e.g.  unit: label printer, 230V 50Hz, class II, 40W",
             "symptom": "What does it do? e.g.  symptom: dead, fuse good",
-            "start": "Which starting sheet? e.g.  start: flyback with controller; out 24V 1.5A   (or dropper, linear, series chain)",
+            "start": "Which starting sheet? e.g.  start: flyback with controller; out 24V 1.5A   "
+            "(or dropper, linear, series chain, LED driver, LED boost, power tree)",
         }
         return [f"-> {asks[card['ask']]}"]
     if kind == "act":

@@ -160,6 +160,11 @@ def live_columns(
             out.append(make_column("max", red, other, condition.key, where=where, hazard=hazard))
         if function == "v" and net in ripple_nets:
             out.append(make_column("ac", red, other, condition.key, where=where, hazard=hazard))
+    for part in circuit.parts:  # a rail that hangs from another net than the 0 V of its side is read across its capacitor
+        ends = [part.pins[pin] for pin in ("+", "-") if pin in part.pins and part.holds_charge]
+        if len(ends) == 2 and not set(ends) & (grounds | circuit.switching | circuit.cant) and islands[ends[0]] == islands[ends[1]]:
+            hazard = "H1" if islands[ends[0]] == "cold" else "H3"
+            out.append(make_column("v", ends[0], ends[1], condition.key, where=part.ref, hazard=hazard))
     for part in circuit.parts:
         pins = family_of(part).across_live
         if pins and not ({part.pins[pins[0]], part.pins[pins[1]]} & (circuit.switching | circuit.cant)):

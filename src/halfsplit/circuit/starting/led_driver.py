@@ -19,7 +19,7 @@ LED_VOLTS = 3.0  # of a white LED of 1 W class at its amps (common practice)
 SENSE_VOLTS = 0.4  # peak volts at which the switch turns off; the string gets half of that over the resistor (common practice)
 OVER = 4 / 3  # over-volt limit over the string's volts: 96 for 72 (common practice: a quarter to a half above)
 VDD_AMPS = 45e-6  # what such a chip takes while it drives
-MOST_LEDS = 36
+MOST_LEDS, MOST_GROUPS = 100, 36
 GROUP = 4  # LEDs that one part stands for, where nobody said that each is to be drawn
 
 
@@ -58,12 +58,13 @@ def read(parts: tuple[Clause, ...], unit: Unit) -> Wanted:
     if leds is None:
         leds = max(round(volts / LED_VOLTS), 1)
         said.append(f"{leds} LEDs")
-        groups = groups or max(round(leds / GROUP), 1)
-        said.append(f"{groups} groups")
+        if groups is None:
+            groups = max(round(leds / GROUP), 1)
+            said.append(f"{groups} groups")
     groups = groups or leds
     _check(volts, amps, leds, unit)
-    if not 1 <= groups <= leds:
-        raise InputError(f"start: {leds} LEDs don't make {groups} groups; say 1 to {leds}")
+    if not 1 <= groups <= min(leds, MOST_GROUPS):
+        raise InputError(f"start: {leds} LEDs don't make {groups} groups here; say 1 to {min(leds, MOST_GROUPS)}, as 6 groups")
     return Wanted(volts, amps, leds, groups, varistor, tuple(said))
 
 

@@ -61,7 +61,7 @@ def build(parts: tuple[Clause, ...], unit: Unit, symptom: tuple[str, ...]) -> Ci
         parts=everything,
         grounds={"hot": "N", "cold": "0V"},
         cold_claims=frozenset(net for p in cold for net in p.pins.values()) - {"L", "N", "inlet"},
-        chain=tuple(p.ref for p in everything if p.family not in ("ceramic", "joint")),
+        chain=("mains", "lead", "adapter", "ptc", "in-cap", "buck", "5V-cap", "5V-load", "ldo", "ldo-cap", "micro", "3V3-load"),
         symptom=symptom,
         start=f"power tree {feed:g}V, {high.volts:g}V {high.amps:g}A, {low.volts:g}V {low.amps:g}A"
         + (f" (assumed: {', '.join(said)})" if said else ""),
@@ -81,7 +81,7 @@ def _high(high: Rail, low: Rail) -> tuple[Part, ...]:
     net, own = rail_net(high.volts), max(0.5 * high.amps - low.amps, 0.05 * high.amps)
     return (
         part("buck", "buck-module", f"in=supply out={net} gnd=0V", volts=high.volts, amps=high.amps),
-        electrolytic("5V-cap", net, "0V", 22e-6, 2 * high.volts),
+        electrolytic("5V-cap", net, "0V", 22e-6, 2.5 * high.volts),
         part("5V-load", "load", f"+={net} -=0V", volts=high.volts, amps=float(f"{own:.2g}")),
         part("ldo", "ldo", f"in={net} out=ldo-out gnd=0V", volts=low.volts, amps=low.amps, dropout=1.1 if high.volts - low.volts > 1.4 else 0.3),
     )
