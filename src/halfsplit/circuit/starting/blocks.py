@@ -14,7 +14,7 @@ BLOCKS: Mapping[str, str] = {
     "output stage": r"(?:upper|lower)-.*|zobel-.*|out-C|(?:plus|minus)-fuse|pass-\d|ballast-\d|drive-R|control-.*|reverse-diode",
     "protection": r"hold-.*|(?:plus|minus)-sense|sense-in-.*",
     "volts and amps loops": r"reference-R|voltage-pot|current-.*|c[cv]-(?:amp|diode)",
-    "mains input": r"mains|lead|ptc|fuse|varistor|inrush|x-cap|choke|y-cap|switch:switch|fusible-R|bypass-relay|neutral-link"
+    "mains input": r"mains|lead|ptc|fuse|varistor|inrush|x-cap|choke|y-cap|switch:switch|fusible|fusible-R|return:joint|bypass-relay|neutral-link"
     r"|adapter|adapter-.*|in-fuse|main-fuse|motor-x-cap|discharge-R",
     "mains transformer": r"(?:minus-|aux-|\w+V-)?transformer:(?:split-)?transformer|tap-relay",
     "rectifier and reservoir": r"(?:minus-|main-|aux-|\w+V-)?bridge|(?:minus-|plus-|aux-)?reservoir"
@@ -22,9 +22,9 @@ BLOCKS: Mapping[str, str] = {
     "boost stage": r"pfc-.*|string-.*|fb-cap|bypass-diode",
     "standby and enable": r"standby.*|enable-.*",
     "dropper": r"dropper-C|zener|rail-cap|bleed-R",
-    "feedback": r"divider-.*|fb-R|reference|opto|opto-.*|loop-.*|shunt|feedback-.*",
+    "feedback": r"out-zener|divider-.*|fb-R|reference|opto|opto-.*|loop-.*|shunt|feedback-.*",
     "output": r"rectifier.*|out-cap|second-.*|out-coil|freewheel|choke-out|output-.*",
-    "converter": r"supply|controller|switch|switcher|transformer|start-up-.*|vcc-.*|aux-.*|gate-.*|sense-.*|clamp-.*"
+    "converter": r"supply|oscillator|start-R|limit-R|controller|switch|switcher|transformer|start-up-.*|vcc-.*|aux-.*|gate-.*|sense-.*|clamp-.*"
     r"|latch-.*|bypass-cap|line-sense-.*|llc-.*|high-.*|low-.*"
     r"|resonant-.*|base-.*|emitter-.*|limiter.*|led-driver.*|boost-.*|buck-.*|coil|inductor",
     "rails and tracks": r"track-.*|far-cap|micro-cap",
