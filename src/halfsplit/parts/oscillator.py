@@ -36,7 +36,7 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
     s.transistor(c, b, e, gain=v["gain"], pnp=False, base=v["base"], path=v["path"])
     s.resistor(c, e, v["across"])
     if s.powered:
-        s.resistor(b, e, LEAK)
+        s.resistor(b, e, np.where(np.asarray(v["path"]) > 0.5, LEAK, OPEN))
         s.source(b, e, dc=SWINGING + 0.0 * on, ohms=np.where(on > 0.5, BEHIND, 1e10))
         s.source(full, pins["gnd"], dc=5.0 + 0.0 * on, ohms=1e3)
     else:

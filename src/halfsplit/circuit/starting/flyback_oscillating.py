@@ -74,7 +74,7 @@ def _front(want: Wanted, unit: Unit) -> tuple[Part, ...]:
     half = "half-wave" in want.options
     neutral = part("mains-diode", "diode", "a=line k=bulk", {"volts": 1000.0, "amps": 1.0})
     bridge = part("bridge", "bridge", "~1=line ~2=N +=bulk -=hot-", {"volts": 1000.0, "amps": 1.0})
-    per_watt = (1e-6 if unit.volts > 160 else 1.2e-6) * (2 if half else 1)
+    per_watt = (0.8e-6 if unit.volts > 160 else 1.2e-6) * (2 if half else 1)
     bulk = sz.next_value(max(want.watts * per_watt, 2.2e-6), "E6")
     cap = electrolytic("bulk-cap", "bulk", "N" if half else "hot-", bulk, sz.bulk_volts(unit.volts))
     out = (*mains_in(unit), part("fusible", "fusible", "a=inlet b=line", ohms=10.0, watts=1.0), neutral if half else bridge, cap)
