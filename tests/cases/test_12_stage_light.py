@@ -17,7 +17,7 @@ from case_support import Case, begun, check, play, shuffled, without_decisive
 
 THREE = ("unit: stage light, 230V 50Hz, class I, 400W", "symptom: dead; standby LED on", "start: PFC and half-bridge; out 36V 10A")
 CAPS = "bulk-cap 0.4V rect-C 0.2V x-cap 0.1V standby-vcc-cap 0.1V vcc-cap 0.1V resonant-C 0.1V"
-LOOKED = ("off", f"dead 9V {CAPS}", "L to 0V OL", "N to 0V OL", "on")
+LOOKED = ("off", f"dead 9V {CAPS}", "L to 0V OL r", "N to 0V OL r", "on")
 
 START = Case(
     begin=THREE,
@@ -87,7 +87,7 @@ TRACED_CAPS = "C1 0.4V C11 0.2V CX1 0.1V C22 0.1V C23 0.1V C9 0.1V C20 0.1V"
 TRACED = Case(
     begin=SHEET,
     lines=(
-        "off", f"dead 9V {TRACED_CAPS}", "L to 0V OL", "N to 0V OL", "on", "press on", "out 0", "bulk 324", "+5 5.02", "enable 4.3",
+        "off", f"dead 9V {TRACED_CAPS}", "L to 0V OL r", "N to 0V OL r", "on", "press on", "out 0", "bulk 324", "+5 5.02", "enable 4.3",
         "vcc 15.3", "pfc-fb 0.00", "off", f"dead 9V {TRACED_CAPS}", "R12 1.00M", "R16 1.00M", "R14 2.46M",
     ),
     true=("R14", "open"),
@@ -145,6 +145,6 @@ def test_a_shorted_bridge_transistor_opens_the_fuse(tmp_path: Path) -> None:
     """By hand: one of the pair short and the other driven is 385 V across it, and the fuse goes. Cold, bulk to middle reads the short alone; from bulk
     to the drain of the boost FET stand the bleeders beside the string, 0.44 beside 3.02 M, and the FET's body diode: it is no second short."""
     begin = (THREE[0], "symptom: dead; fuse open", THREE[2])
-    lines = ("off", f"dead 9V out-cap 0.2V {CAPS}", "L to 0V OL", "N to 0V OL", "fuse OL r", "high-switch 0.2r",
+    lines = ("off", f"dead 9V out-cap 0.2V {CAPS}", "L to 0V OL r", "N to 0V OL r", "fuse OL r", "high-switch 0.2r",
              "pfc-diode.k to pfc-diode.a 0.45M")
     check(Case(begin, lines, ("high-switch", "short"), 5, ()), tmp_path)

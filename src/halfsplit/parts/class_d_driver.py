@@ -85,6 +85,7 @@ FAMILY = Family(
     ),
     stamp=stamp,
     switching=("ho", "lo", "core", "feed"),
+    drop_live={"": ("boot", "vs")},
     shaken=0.1,
     heated=0.3,
     dies_alone=False,

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from halfsplit.parts.base import Array, Family, Mode, Param, Values, Way
+from halfsplit.parts.bipolar import OUTPUT
 from halfsplit.parts.common import BENCH, CLEAR, HDBK217, OPEN, SHIFTED, across, put, slot, spread
 from halfsplit.parts.diode import saturation
 from halfsplit.parts.stamper import Stamper
@@ -61,6 +62,7 @@ FAMILY = Family(
     ),
     stamp=stamp,
     switching=("g", "core"),
+    left_out=OUTPUT,
     shaken=0.1,
     heated=0.25,
     dies_alone=False,
