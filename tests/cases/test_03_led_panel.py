@@ -11,6 +11,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+
 from case_support import Case, check, shuffled, without_decisive
 
 BEGIN = ("unit: LED panel lamp, 230V 50Hz, class II, 20W", "symptom: dark, no flash", "start: LED driver 72V 240mA")

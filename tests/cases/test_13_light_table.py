@@ -10,6 +10,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+
 from case_support import Case, check, shuffled, without_decisive
 
 BEGIN = ("unit: light table, 120V 60Hz, class III, 10W", "symptom: dark", "start: LED boost; adapter 12V; out 37V 180mA; 3 strings")

@@ -11,6 +11,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+
 from case_support import Case, check, shuffled, without_decisive
 
 BEGIN = (
