@@ -376,3 +376,13 @@ def test_random_words_raise_nothing_but_input_errors(ways: list[str], parts: lis
     refs = [p.ref for p in circuit.parts]
     assert len(refs) == len(set(refs)) and all(net for net in circuit.nets)
     check_circuit(circuit, ALL)
+
+
+def test_a_way_that_ends_untraced_leaves_the_part_a_leg_of_its_own() -> None:
+    """`...` behind a part, or before one: it is there, one leg on the net that was walked, the other on a net that nobody has followed yet."""
+    text = PRINTER + "ways:\n- L F1(T1A) live R1(4k7) ...\n- ... R2(100R) N\n- live R3(1k) N\n"
+    circuit = build_circuit(read_sheet(text), ALL, None)
+    ends = [net for p in circuit.parts for net in p.pins.values()]
+    one, two = circuit.part("R1").pins, circuit.part("R2").pins
+    assert one["a"] == "live" and two["b"] == "N"
+    assert ends.count(one["b"]) == 1 and ends.count(two["a"]) == 1

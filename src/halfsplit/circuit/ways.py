@@ -64,17 +64,19 @@ def _walk(board: _Board, items: list[WayItem]) -> None:
         _run(board, items[2:], start, end)
         return
     stretch: list[WayItem] = []
+    open_start = False
     for item in items:
         if item.kind == "gap":
-            _stretch(board, stretch)
-            stretch = []
+            _stretch(board, stretch, open_start, True)
+            stretch, open_start = [], True
         else:
             stretch.append(item)
-    _stretch(board, stretch)
+    _stretch(board, stretch, open_start, False)
 
 
-def _stretch(board: _Board, items: list[WayItem]) -> None:
-    """A run without a gap; `C1 // R2` inside it puts the one item behind // across the one before."""
+def _stretch(board: _Board, items: list[WayItem], open_start: bool, open_end: bool) -> None:
+    """A run without a gap; `C1 // R2` inside it puts the one item behind // across the one before. open_start, open_end: something that
+    wasn't traced lies there, so that a part may stand at that end with one leg on a net of its own."""
     plain: list[WayItem] = []
     beside: list[tuple[WayItem, WayItem]] = []
     index = 0
@@ -89,11 +91,21 @@ def _stretch(board: _Board, items: list[WayItem]) -> None:
         index += 1
     if len(plain) == 1:
         _lone(board, plain[0])
-    else:
-        _run(board, plain, None, None)
+    elif plain:
+        start = _joint(board, "...", plain[0].name) if open_start and _passes(board, plain[0]) else None
+        end = _joint(board, plain[-1].name, "...") if open_end and _passes(board, plain[-1]) else None
+        _run(board, plain, start, end)
     for first, second in beside:
         start, end = _across(board, first)
         _run(board, [second], start, end)
+
+
+def _passes(board: _Board, item: WayItem) -> bool:
+    """Whether the way passes through this item, a part with two legs, and doesn't end on a net or a pin."""
+    if item.kind in ("net", "across"):
+        return False
+    part = _part(board, item)
+    return not isinstance(_pair(part, item, board.families[part.family]), str)
 
 
 def _lone(board: _Board, item: WayItem) -> None:

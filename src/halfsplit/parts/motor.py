@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from halfsplit.parts.base import Family, Param
-from halfsplit.parts.common import BENCH, open_way
+from halfsplit.parts.base import Family, Param, Way
+from halfsplit.parts.common import BENCH, open_way, scaled
 from halfsplit.parts.inductor import stamp
 from halfsplit.parts.symbols import MOTOR
 
@@ -15,7 +15,10 @@ FAMILY = Family(
     params=(Param("ohms", "ohm", 40.0, 0.1, 2.0), Param("henry", "H", 0.1, 0.4, 3.0)),
     rate=0.3,
     rate_source=BENCH,
-    ways=(open_way(1.0, BENCH, "ohms", "winding or brush open"),),
+    ways=(
+        open_way(0.85, BENCH, "ohms", "winding or brush open"),
+        Way("low", 0.15, BENCH, scaled("ohms", 0.3, 0.85), "turns or commutator bars bridged: brush dust, tracking", {"burnt": 0.2}, "short"),
+    ),
     stamp=stamp,
     shaken=0.3,
     heated=0.2,

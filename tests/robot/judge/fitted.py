@@ -246,7 +246,8 @@ _MOSFET = {"short": across("d", "s", 0.05, 2.0), "gate-short": across("g", "s", 
 _TRACK = {"wiper-open": leg("w"), "dirty": drawn("contact", 100.0, 1e5), "a-open": leg("a"), "b-open": leg("b")}
 _BRIDGE_LEGS = {1: ("~1", "+"), 2: ("~2", "+"), 3: ("-", "~1"), 4: ("-", "~2")}
 WAYS: dict[str, dict[str, Change]] = {
-    "lead": _OPEN_A, "fuse": _OPEN_A, "thermal-link": _OPEN_A, "stat": _OPEN_A, "ntc": _OPEN_A, "motor": _OPEN_A, "lamp": _OPEN_A,
+    "lead": _OPEN_A, "fuse": _OPEN_A, "thermal-link": _OPEN_A, "stat": _OPEN_A, "ntc": _OPEN_A, "lamp": _OPEN_A,
+    "motor": {"open": leg("a"), "low": scale("ohms", 0.3, 0.85)},
     "switch": {"open": leg("a"), "resistive": drawn("ohms", 2.0, 200.0)},
     "varistor": {"short": across("a", "b", 0.5, 20.0), "open": leg("a")},
     "resistor": {"open": leg("a"), "up": scale("ohms", 1.4, 6.0)},
