@@ -25,8 +25,12 @@ from halfsplit.diagnosis.suspects import nominal
 from halfsplit.parts import FAMILIES
 from halfsplit.parts.base import Family, Values, Way
 
-# Families for which no rig can be built, and why. None so far.
-NO_RIG: dict[str, str] = {}
+# Families for which no rig can be built, and why.
+NO_RIG: dict[str, str] = {
+    **dict.fromkeys(("boost-coil", "boost-fet", "pfc-controller", "bridge-fet", "bridge-transformer", "llc-controller", "standby"),
+                    "they work only together: test_boost_and_bridge.py compares whole boards"),
+    **dict.fromkeys(("class-d-fet", "class-d-driver", "split-supply"), "they work only together: test_class_d.py compares whole boards"),
+}
 MISREAD = 1.3
 # What no meter can show, and why.
 HIDDEN = {
@@ -49,6 +53,12 @@ HIDDEN = {
     "tvs": {"watts misread": "a slope of milliohms at the currents of its board"},
     "plain-flyback": {"shorted-turns three times off": "either load is more than any stage can move",
                       "out misread": "without a second winding it only says where leakage and snubbing hold the core"},
+    "adapter": {"ohms misread": "0.05 ohm before the 47 ohm of its board"},
+    "buck-module": {"quiescent misread": "5 mA beside what its load takes"},
+    "led-boost": {"von misread": "its board stands well above it, or has nothing", "run misread": "3 mA beside the amps of its coil"},
+    "led-buck": {**{f"{name} misread": "its board regulates well clear of it" for name in ("again", "amps", "ovp", "voff")},
+                 **{f"{name} misread": "microamps beside what its start resistors bring" for name in ("start", "run")}},
+    "split-transformer": {"mag misread": "its magnetising current in 110 ohm is lost in the mains"},
     "flyback": {"shorted-turns three times off": "either load is more than any stage can move"},
 }
 ANSWERS = Answers()
