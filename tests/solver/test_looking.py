@@ -14,7 +14,7 @@ import pytest
 from halfsplit.circuit.model import Circuit, Unit
 from halfsplit.circuit.starting import start_circuit
 from halfsplit.diagnosis.suspects import nominal
-from halfsplit.solver.first_moments import bursts_of, held_max
+from halfsplit.solver.first_moments import held_max, latches_of
 from halfsplit.solver.looking import conducts
 from halfsplit.solver.network import build_network
 from halfsplit.solver.powered import solve_powered
@@ -64,4 +64,4 @@ def test_the_string_gets_half_the_trip_volts_over_the_sense_resistor() -> None:
 def test_max_shows_what_ran_before_it_latched() -> None:
     solved = solve_powered(BOOST, values(BOOST, 3, plug_minus=("ohms", [0.01, 1e9, 0.01]), controller=("alive", [1.0, 1.0, 0.0])), 3)
     np.testing.assert_allclose(solved.reading("out", "0V", "v"), [37.2, 11.9, 11.9], rtol=0.01)
-    np.testing.assert_allclose(held_max(solved, "out", "0V", bursts_of(BOOST)), [37.2, 45.9, 11.9], rtol=0.01)
+    np.testing.assert_allclose(held_max(solved, "out", "0V", latches_of(BOOST)), [37.2, 45.9, 11.9], rtol=0.01)

@@ -50,7 +50,8 @@ def seen_of(circuit: Circuit, suspects: Sequence[Suspect], solved: Mapping[str, 
             if not family_of(part).visible:
                 continue
             a, b = list(part.pins.values())[:2]
-            rms = np.hypot(powered.reading(a, b, "v"), powered.reading(a, b, "ac"))
+            # of a load that is fed in bursts: half of what they reach, as the eye and the ear take it
+            rms = np.hypot(0.5 * (powered.reading(a, b, "min") + powered.reading(a, b, "max")), powered.reading(a, b, "ac"))
             low = powered.valley(a, b)
             if low[0] > 1.0:
                 valley.append(low / low[0])

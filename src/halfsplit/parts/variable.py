@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from halfsplit.parts.base import Family, Param, Values, Way
-from halfsplit.parts.common import BENCH, HDBK217, HDBK338, OPEN, put, spread, wrong_value
+from halfsplit.parts.common import BENCH, HDBK217, OPEN, put, spread, wrong_value
 from halfsplit.parts.stamper import Stamper
 from halfsplit.parts.symbols import TRIMMER
 
@@ -27,10 +27,10 @@ def ways() -> tuple[Way, ...]:
     """Ways in which a track or its wiper fails."""
     dirty = "wiper on dirt or oxide: ohms in series with it, jumps as it is turned"
     return (
-        Way("wiper-open", 0.45, HDBK338 + ", opens shared by what benches see", put("contact", OPEN), "wiper off its track", {}, "open"),
+        Way("wiper-open", 0.45, BENCH, put("contact", OPEN), "wiper off its track", {}, "open"),
         Way("dirty", 0.35, BENCH, spread("contact", 100.0, 100e3), dirty),
-        Way("a-open", 0.1, HDBK338, put("a_open", OPEN), "track broken at the end a", {"burnt": 0.2}, "open"),
-        Way("b-open", 0.1, HDBK338, put("b_open", OPEN), "track broken at the end b", {"burnt": 0.2}, "open"),
+        Way("a-open", 0.1, BENCH, put("a_open", OPEN), "track broken at the end a", {"burnt": 0.2}, "open"),
+        Way("b-open", 0.1, BENCH, put("b_open", OPEN), "track broken at the end b", {"burnt": 0.2}, "open"),
     )
 
 

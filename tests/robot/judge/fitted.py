@@ -149,7 +149,7 @@ def with_defaults(part: Part) -> dict[str, float]:
     if part.family == "micro":
         known.setdefault("stop", 0.85 * known["volts"])
     if part.family in ("diode", "bridge") and "schottky" in part.tags:
-        known.update({k: v for k, v in {"drop": 0.45, "ideality": 1.2}.items() if k not in part.values})
+        known.update({"drop": known["drop"] * 0.45 / 0.93, "ideality": known["ideality"] * 1.2 / 1.9})
     lacking = [k for k, v in known.items() if math.isnan(v)]
     if lacking:
         raise ValueError(f"{part.ref} ({part.family}) needs a value for {', '.join(lacking)}; put it on the part")
