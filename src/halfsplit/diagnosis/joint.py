@@ -172,7 +172,7 @@ def _without_slips_and_with(cells: Cells, blocks: _Blocks, precision: Array, log
     room = np.empty_like(pull)
     mass = np.broadcast_to(slips.mass[:, :, None], (*active.shape, 1))
     for turn in range(min(MOST_SLIPS, active.shape[1])):
-        k = np.maximum(np.einsum("bii->bi", precision), 1e-300)
+        k = np.maximum(np.einsum("bii->bi", precision), 1e-100)  # its square is still a number
         var = 1.0 / k + wide
         square = np.multiply(pull, pull, out=room)
         # What leaving each reading out is worth, and what it then shows: nonsense, or the tail round what the others let expect.
