@@ -122,7 +122,8 @@ def advise(
         out.warn.append(better.text())
     out.card = next_card(s, table, Gate(s, table, kit, weighed.safe_odds, now), weighed, out)
     out.weighed = weighed
-    if s.power != "on" and may_wait(out.card):
+    # before anything was read the first thing is which side is isolated
+    if s.power != "on" and may_wait(out.card) and (s.readings or not out.card.get("confirm")):
         # what a drawing that explains nothing would save by a value on it is no number
         known = better is None and post.not_on_sheet < SENSELESS
         ask = start_card(better.line, better.text(), traced) if better else tell_card(weighed, table, out.rate, traced) if known else None

@@ -139,9 +139,8 @@ LOOK_MINUTES = 0.5  # to look for the marks of another topology (bench estimate)
 
 
 def may_wait(card: Mapping[str, Any]) -> bool:
-    """Whether a card gives way to a look at the board: a round on a dead set, or an end that convicted nobody. What has to be confirmed (which
-    side is isolated) comes first."""
-    return (card.get("kind") == "round" and not card.get("confirm")) or (
+    """Whether a card gives way to a look at the board: a round on a dead set, or an end that convicted nobody."""
+    return card.get("kind") == "round" or (
         card.get("kind") == "end" and card.get("verdict") not in ("convicted", "nothing found")
     )
 
