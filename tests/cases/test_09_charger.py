@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from case_support import Case, begun, check, involved, play, shuffled, without_decisive
+from case_support import Case, begun, check, involved, play, played, shuffled, without_decisive
 
 LINES = ("unit: lead-acid charger, 120V 60Hz, class II, 90W", "symptom: ticks every 1.1s; battery was boiled",
          "start: flyback with controller 16/10V; out 14.4V 5A; charger; over-volt latch")  # fmt: skip
@@ -65,7 +65,11 @@ def test_from_a_starting_sheet(tmp_path: Path) -> None:
 
 
 def test_from_a_sheet_of_ones_own(tmp_path: Path) -> None:
-    check(FULL, tmp_path)
+    """The opto leads by far; it isn't convicted: a lost feed of the chip stays at some per cents beside it (nine in ten, not 95)."""
+    got = played(FULL, tmp_path)
+    assert not [s for s in got.misled["suspects"] if s["part"] != "U2" and s["odds"] > 0.5]
+    first, second = got.end["suspects"][:2]
+    assert (first["part"], first["way"]) == FULL.true and first["odds"] > 0.8 and second["odds"] < 0.05
 
 
 @pytest.mark.parametrize("seed", [1, 2])
@@ -99,4 +103,4 @@ def test_a_good_opto_is_cleared_on_the_bench(tmp_path: Path) -> None:
     play(work, FULL.lines[:14])
     before = involved(work)["U2"]
     play(work, ("bench out 14.7V 0.5A plus", "U3.k 1.95V", "U2.ak 1.15V", "U2.ce 320r"))
-    assert before > 0.1 and involved(work)["U2"] < 0.03
+    assert before > 0.1 and involved(work)["U2"] < 0.2 * before

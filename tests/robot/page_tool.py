@@ -137,6 +137,13 @@ class PageTool:
             return []
         return [b.inner_text().splitlines()[-1] for b in self.ask.locator(".answer").all()]
 
+    def keep(self) -> dict[str, Any]:
+        """The reading that was asked about stands as it was typed: nothing is entered, and the card comes up."""
+        button = self.ask.get_by_role("button", name=re.compile("Keep it"))
+        button.tap() if self.touch else button.press("Enter")
+        settled(self.page)
+        return self.read()
+
     # ---- eyes
 
     def _title(self) -> str:

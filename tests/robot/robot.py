@@ -98,6 +98,8 @@ class Technician:
             settled = self._settle(answer["doubt"])
             if settled is not None:
                 return settled
+            if not card:  # a page shows the question alone until it is said that the reading stands
+                return self.tool.keep()  # type: ignore[no-any-return, attr-defined]
         kind = card.get("kind")
         if kind == "start":
             return self._start(card)

@@ -134,8 +134,8 @@ def gauss(x: Array, sigma: Array) -> Array:
 
 
 # A display that moves shows what lies between running and waiting, and on its way a node passes volts that it has in neither (a
-# shunt regulator lets go while its rail dies away): its middle is known to a factor of three, what MAX holds to some ten per cents.
-PULSES: Mapping[str, float] = {"v": 0.8, "ac": 1.2, "max": 0.2, "min": 0.4}
+# shunt regulator lets go while its rail dies away): its middle is known to a factor of two, what MAX holds (a peak hold of milliseconds) to a tenth.
+PULSES: Mapping[str, float] = {"v": 0.8, "ac": 1.2, "max": 0.1, "min": 0.4}
 
 
 @dataclass(frozen=True)
