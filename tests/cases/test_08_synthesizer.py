@@ -71,7 +71,7 @@ def test_from_a_full_sheet(tmp_path: Path) -> None:
     without_decisive(FULL, tmp_path / "less")
 
 
-@pytest.mark.parametrize("seed", [1, 2])
+@pytest.mark.parametrize("seed", [1])
 def test_the_order_of_readings_within_a_state_does_not_matter(seed: int, tmp_path: Path) -> None:
     check(replace(START, lines=shuffled(START.lines, seed), misled=0), tmp_path)
 

@@ -104,7 +104,7 @@ def test_from_a_sheet_of_its_own_the_misleading_reading_first(tmp_path: Path) ->
     check(TRACED, tmp_path)
 
 
-@pytest.mark.parametrize("seed", [1, 2])
+@pytest.mark.parametrize("seed", [1])
 def test_the_order_of_readings_within_a_state_does_not_matter(tmp_path: Path, seed: int) -> None:
     check(replace(START, lines=shuffled(START.lines, seed), misled=0, decisive=()), tmp_path)
 

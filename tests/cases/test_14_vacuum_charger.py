@@ -100,7 +100,7 @@ def test_from_a_sheet_of_ones_own(tmp_path: Path) -> None:
     check(FULL, tmp_path)
 
 
-@pytest.mark.parametrize("seed", [1, 2])
+@pytest.mark.parametrize("seed", [1])
 def test_the_order_of_readings_within_a_state_does_not_matter(tmp_path: Path, seed: int) -> None:
     check(replace(START, lines=shuffled(START.lines, seed), misled=0), tmp_path)
 
