@@ -10,14 +10,11 @@ from functools import lru_cache
 
 import pytest
 
+from bands_support import band_at, healthy_table
 from halfsplit.circuit.model import Unit
 from halfsplit.circuit.starting import start_circuit
-from halfsplit.diagnosis.columns import Condition, make_column
-from halfsplit.diagnosis.posterior import Setting, posterior
-from halfsplit.diagnosis.proposal import healthy_band
-from halfsplit.jobs.kit import default_kit
-from halfsplit.jobs.table import Acts, Table
-from halfsplit.jobs.weigh import make_suspects, meter_accuracy
+from halfsplit.diagnosis.columns import Condition
+from halfsplit.jobs.table import Table
 
 EU, US = (230.0, 50.0), (120.0, 60.0)
 
@@ -48,17 +45,11 @@ NODES = (
 
 @lru_cache(maxsize=2)
 def table(mains: tuple[float, float]) -> Table:
-    circuit = start_circuit("class-D amplifier; rails 45V; speaker 3.4R", Unit("set", *mains, "II", 200.0))
-    return Table(circuit, tuple(s for s in make_suspects(circuit) if s.part is None))
+    return healthy_table(start_circuit("class-D amplifier; rails 45V; speaker 3.4R", Unit("set", *mains, "II", 200.0)))
 
 
 @pytest.mark.parametrize("node", NODES, ids=lambda n: f"{n.mains[0]:g}V {n.red} to {n.black} {'on' if n.on else 'dead'}")
 def test_a_healthy_node_shows_what_the_trade_goes_by(node: Node) -> None:
-    made, condition = table(node.mains), Condition(node.on)
-    column = make_column("v" if node.on else "r", node.red, node.black, condition.key, where=node.red)
-    outlook = made.outlook([made.extra(column, condition, Acts())])
-    found = healthy_band(outlook, posterior(outlook, [], setting=Setting(meter=meter_accuracy(default_kit()))), 0)
-    assert found is not None
-    low, high = found
+    low, high = found = band_at(table(node.mains), "v" if node.on else "r", node.red, node.black, Condition(node.on))
     assert low <= node.low and node.high <= high, found
     assert high - low <= 3 * (node.high - node.low), found

@@ -11,14 +11,11 @@ from functools import lru_cache
 
 import pytest
 
+from bands_support import band_at, healthy_table
 from halfsplit.circuit.model import Unit
 from halfsplit.circuit.starting import start_circuit
-from halfsplit.diagnosis.columns import Condition, make_column
-from halfsplit.diagnosis.posterior import Setting, posterior
-from halfsplit.diagnosis.proposal import healthy_band
-from halfsplit.jobs.kit import default_kit
-from halfsplit.jobs.table import Acts, Table
-from halfsplit.jobs.weigh import make_suspects, meter_accuracy
+from halfsplit.diagnosis.columns import Condition
+from halfsplit.jobs.table import Table
 
 EU, US = (230.0, 50.0), (120.0, 60.0)
 INTEGRATED = "flyback with integrated switch; out 24V 1A; fan 0.45A; buck 5V 0.3A"
@@ -67,19 +64,11 @@ NODES = (
 
 @lru_cache(maxsize=4)
 def table(start: str, mains: tuple[float, float]) -> Table:
-    circuit = start_circuit(start, Unit("set", *mains, "II", 30.0), ())
-    return Table(circuit, tuple(s for s in make_suspects(circuit) if s.part is None))
+    return healthy_table(start_circuit(start, Unit("set", *mains, "II", 30.0), ()))
 
 
 def band(node: Node) -> tuple[float, float]:
-    made = table(node.start, node.mains)
-    live = node.function in ("v", "ac")
-    condition = Condition(live)
-    column = make_column(node.function, node.red, node.black, condition.key, where=node.red)
-    outlook = made.outlook([made.extra(column, condition, Acts())])
-    found = healthy_band(outlook, posterior(outlook, [], setting=Setting(meter=meter_accuracy(default_kit()))), 0)
-    assert found is not None
-    return found
+    return band_at(table(node.start, node.mains), node.function, node.red, node.black, Condition(node.function in ("v", "ac")))
 
 
 @pytest.mark.parametrize("node", NODES, ids=lambda n: f"{n.mains[0]:g}V {n.red} {n.start.partition(';')[0]}")

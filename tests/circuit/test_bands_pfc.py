@@ -10,14 +10,11 @@ from functools import lru_cache
 
 import pytest
 
+from bands_support import band_at, healthy_table
 from halfsplit.circuit.model import Unit
 from halfsplit.circuit.starting import start_circuit
-from halfsplit.diagnosis.columns import Condition, make_column
-from halfsplit.diagnosis.posterior import Setting, posterior
-from halfsplit.diagnosis.proposal import healthy_band
-from halfsplit.jobs.kit import default_kit
-from halfsplit.jobs.table import Acts, Table
-from halfsplit.jobs.weigh import make_suspects, meter_accuracy
+from halfsplit.diagnosis.columns import Condition
+from halfsplit.jobs.table import Table
 
 EU, US = (230.0, 50.0), (120.0, 60.0)
 OFF, ON = frozenset[str](), frozenset({"on"})
@@ -57,18 +54,12 @@ WITHIN = {"vcc", "out"}
 
 @lru_cache(maxsize=2)
 def table(mains: tuple[float, float]) -> Table:
-    circuit = start_circuit("PFC and half-bridge; out 36V 10A", Unit("set", *mains, "I", 400.0), ())
-    return Table(circuit, tuple(s for s in make_suspects(circuit) if s.part is None))
+    return healthy_table(start_circuit("PFC and half-bridge; out 36V 10A", Unit("set", *mains, "I", 400.0), ()))
 
 
 def band(node: Node) -> tuple[float, float]:
-    made = table(node.mains)
     condition = Condition(node.pressed is not None, node.pressed or frozenset())
-    column = make_column("r" if node.pressed is None else "v", node.red, node.black, condition.key, where=node.red)
-    outlook = made.outlook([made.extra(column, condition, Acts())])
-    found = healthy_band(outlook, posterior(outlook, [], setting=Setting(meter=meter_accuracy(default_kit()))), 0)
-    assert found is not None
-    return found
+    return band_at(table(node.mains), "r" if node.pressed is None else "v", node.red, node.black, condition)
 
 
 @pytest.mark.parametrize("node", NODES, ids=lambda n: f"{n.mains[0]:g}V {'+'.join(n.pressed) if n.pressed is not None else 'dead'} {n.red}")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -107,13 +107,16 @@ class Gate:
     @cached_property
     def caps(self) -> Mapping[str, tuple[HeavyCap, ...]]:
         """Side -> what has to be read there; the plug where no capacitor of the whole set is heavy."""
-        out = {side: tuple(c for c in self.heavy if self._side_of_part(self.circuit.part(c.ref)) == side) for side in self.sides}
+        out = self._by_side(self.heavy)
         if not any(out.values()):
-            for side in self.sides:
-                out[side] = tuple(c for c in self._read_last() if self._side_of_part(self.circuit.part(c.ref)) == side)
+            out = self._by_side(self._read_last())
         if not any(out.values()):
             out["hot"] = tuple(HeavyCap(p.ref, p.place, None, 0.0, 0.0) for p in self.circuit.parts if family_of(p).outlet)
         return out
+
+    def _by_side(self, caps: Iterable[HeavyCap]) -> dict[str, tuple[HeavyCap, ...]]:
+        where = [(self._side_of_part(self.circuit.part(cap.ref)), cap) for cap in caps]
+        return {side: tuple(cap for own, cap in where if own == side) for side in self.sides}
 
     def _read_last(self) -> tuple[HeavyCap, ...]:
         """Capacitors at which the set was last found dead. What was asked for then was more than is asked for now, so it still counts."""
@@ -300,6 +303,7 @@ class Gate:
         on = Islands({side: Island("on") for side in self.sides})
         dead = Islands({side: Island("dead", (), proven=self.now, first=self.now) for side in self.sides})
         cold = self.board()
+
         def may(c: Column) -> bool:
             if c.state in fed:
                 return bool(self.may_read(c.function, c.red, c.black, fed[c.state]))

@@ -14,9 +14,12 @@ from halfsplit.parts.symbols import Box
 
 MAINS_LIKE = 100.0  # frequency at which its supply capacitor is sized up [Hz]
 HOLD_UP = 4e-3  # [s]
-
-
 OFF, RUNS, STARVED = 0.0, 1.0, 2.0
+WAYS = (
+    Way("dead", 0.6, BENCH, put("alive", 0.0), "supplied but never drives", {"cracked": 0.15}, "open"),
+    Way("vcc-short", 0.4, BENCH, spread("across", 1.0, 60.0), "its Vcc shorted inside", {"cracked": 0.3}, "short"),
+)
+SUBSTITUTE = "same number incl. suffix; look-alikes are not equal"
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
@@ -84,10 +87,7 @@ FAMILY = Family(
     ),
     rate=0.35,
     rate_source=HDBK217 + ", linear IC, raised for its place beside the switch",
-    ways=(
-        Way("dead", 0.6, BENCH, put("alive", 0.0), "supplied but never drives", {"cracked": 0.15}, "open"),
-        Way("vcc-short", 0.4, BENCH, spread("across", 1.0, 60.0), "its Vcc shorted inside", {"cracked": 0.3}, "short"),
-    ),
+    ways=WAYS,
     wrong=(Way("wrong part", 1.0, BENCH, _other_type, "the type of the other thresholds fitted", {}, "wrong"),),
     stamp=stamp,
     switching=("gate",),
@@ -99,7 +99,7 @@ FAMILY = Family(
     plus_minus=("vcc", "gnd"),
     killers=("switch breakdown", "gate resistor", "Vcc zener"),
     test="Vcc, then drive, on bench DC",
-    substitute="same number incl. suffix; look-alikes are not equal",
+    substitute=SUBSTITUTE,
     cold_reads=(("vcc", "gnd", "r"),),
     alone_reads=(("vcc", "gnd", "r"),),
     symbol=Box(("vcc", "fb", "gnd"), ("gate", "sense")),

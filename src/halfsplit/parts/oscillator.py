@@ -13,8 +13,8 @@ import numpy as np
 
 from halfsplit.parts.base import Array, Family, Mode, Param, Values, Way
 from halfsplit.parts.common import BENCH, HDBK217, OPEN, SHIFTED, across, put, slot, spread
-from halfsplit.parts.fet import LEG
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.switching_fet import LEG
 from halfsplit.parts.symbols import Box
 
 SWINGS_AT = 50e3  # [Hz] the feedback winding has to reach the base at about this frequency (common practice: 30 to 100 kHz)

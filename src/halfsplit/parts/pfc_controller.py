@@ -7,8 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from halfsplit.parts.base import Array, Family, Mode, Param, Values, Way
-from halfsplit.parts.common import BENCH, HDBK217, across, put, slot, spread
+from halfsplit.parts import controller
+from halfsplit.parts.base import Array, Family, Mode, Param, Values
+from halfsplit.parts.common import HDBK217, across, slot
 from halfsplit.parts.stamper import Stamper
 from halfsplit.parts.symbols import Box
 
@@ -58,10 +59,7 @@ FAMILY = Family(
     ),
     rate=0.3,
     rate_source=HDBK217 + ", linear IC, raised for its place beside the switch",
-    ways=(
-        Way("dead", 0.6, BENCH, put("alive", 0.0), "supplied but never drives", {"cracked": 0.15}, "open"),
-        Way("vcc-short", 0.4, BENCH, spread("across", 1.0, 60.0), "its Vcc shorted inside", {"cracked": 0.3}, "short"),
-    ),
+    ways=controller.WAYS,
     stamp=stamp,
     switching=("gate",),
     shaken=0.1,
@@ -72,7 +70,7 @@ FAMILY = Family(
     plus_minus=("vcc", "gnd"),
     killers=("switch breakdown", "gate resistor", "sense resistor"),
     test="Vcc, then FB, then drive, on bench DC",
-    substitute="same number incl. suffix; look-alikes are not equal",
+    substitute=controller.SUBSTITUTE,
     cold_reads=(("vcc", "gnd", "r"), ("fb", "gnd", "r")),
     alone_reads=(("vcc", "gnd", "r"),),
     symbol=Box(("vcc", "fb", "gnd"), ("gate", "sense")),

@@ -6,17 +6,14 @@ from collections.abc import Mapping
 
 from halfsplit.parts import transformer
 from halfsplit.parts.base import Family, Param, Values, Way
-from halfsplit.parts.common import BENCH, CLEAR, HDBK217, OPEN, SHIFTED, between, put, wrong_value
+from halfsplit.parts.common import HDBK217, OPEN, SHIFTED, put, wrong_value
 from halfsplit.parts.stamper import Stamper
 from halfsplit.parts.symbols import SPLIT_TRANSFORMER
 
 
 def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
-    """One primary behind rp with its magnetising inductance and shorted turns; each half ideally coupled to it behind rs."""
-    core = s.inner("core")
-    s.resistor(pins["p1"], core, v["rp"] + v["p_open"])
-    s.coil(core, pins["p2"], v["mag"], 1e-3)
-    s.resistor(core, pins["p2"], v["turns"])
+    """The primary of a single one; each half ideally coupled to it behind rs."""
+    core = transformer.primary(s, pins, v)
     ratio = v["out"] / v["volts"]
     s.ideal((core, pins["p2"]), (pins["s1"], pins["ct"]), ratio, v["rs"] + v["a_open"])
     s.ideal((core, pins["p2"]), (pins["ct"], pins["s2"]), ratio, v["rs"] + v["b_open"])
@@ -34,39 +31,18 @@ FAMILY = Family(
     letters=(),
     pins=("p1", "p2", "s1", "ct", "s2"),
     params=(
-        Param("volts", "V", 230.0, 0.0),
-        Param("out", "V", 12.0, 0.04, 1.2),
-        Param("rp", "ohm", 100.0, 0.15, 2.0),
-        Param("rs", "ohm", 0.5, 0.15, 2.0),
-        Param("mag", "H", 5.0, 0.3, 2.0),
-        Param("p_open", "ohm", 0.0, 0.0),
+        *transformer.MADE,
         Param("a_open", "ohm", 0.0, 0.0),
         Param("b_open", "ohm", 0.0, 0.0),
-        Param("turns", "ohm", CLEAR, 0.0),
+        transformer.TURNS,
     ),
     rate=0.25,
     rate_source=HDBK217 + ", power transformer",
     ways=(
-        Way(
-            "primary-open",
-            0.6,
-            BENCH + ": the thermal link inside",
-            put("p_open", OPEN),
-            "primary open, often the thermal link inside it",
-            {},
-            "open",
-        ),
+        transformer.PRIMARY_OPEN,
         Way("upper-open", 0.05, SHIFTED, put("a_open", OPEN), "secondary half s1 to ct open", {}, "open"),
         Way("lower-open", 0.05, SHIFTED, put("b_open", OPEN), "secondary half ct to s2 open", {}, "open"),
-        Way(
-            "shorted-turns",
-            0.3,
-            SHIFTED,
-            lambda v, u: {"turns": v["rp"] * between(0.3, 6.0, u)},
-            "shorted turns: hot, low volts",
-            {"burnt": 0.5},
-            "short",
-        ),
+        transformer.SHORTED_TURNS,
     ),
     wrong=wrong_value("out", 1.2, 2.4, "secondary volts"),
     stamp=stamp,

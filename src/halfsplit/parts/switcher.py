@@ -14,8 +14,8 @@ import numpy as np
 from halfsplit.parts.base import Array, Family, Mode, Param, Values, Way
 from halfsplit.parts.common import BENCH, CLEAR, HDBK217, OPEN, across, put, slot, spread
 from halfsplit.parts.diode import saturation
-from halfsplit.parts.fet import LEG
 from halfsplit.parts.stamper import Stamper
+from halfsplit.parts.switching_fet import LEG
 from halfsplit.parts.symbols import Box
 
 WAITS, RUNS, PAUSES = 0.0, 1.0, 2.0

@@ -9,13 +9,47 @@ from halfsplit.parts.common import BENCH, CLEAR, HDBK217, OPEN, SHIFTED, between
 from halfsplit.parts.stamper import Stamper
 from halfsplit.parts.symbols import TRANSFORMER
 
+MADE = (
+    Param("volts", "V", 230.0, 0.0),
+    Param("out", "V", 12.0, 0.04, 1.2),
+    Param("rp", "ohm", 100.0, 0.15, 2.0),
+    Param("rs", "ohm", 0.5, 0.15, 2.0),
+    Param("mag", "H", 5.0, 0.3, 2.0),
+    Param("p_open", "ohm", 0.0, 0.0),
+)
+TURNS = Param("turns", "ohm", CLEAR, 0.0)
+PRIMARY_OPEN = Way(
+    "primary-open",
+    0.6,
+    BENCH + ": the thermal link inside",
+    put("p_open", OPEN),
+    "primary open, often the thermal link inside it",
+    {},
+    "open",
+)
+SHORTED_TURNS = Way(
+    "shorted-turns",
+    0.3,
+    SHIFTED,
+    lambda v, u: {"turns": v["rp"] * between(0.3, 6.0, u)},
+    "shorted turns: hot, low volts",
+    {"burnt": 0.5},
+    "short",
+)
 
-def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
-    """rp, then the core (magnetising inductance and shorted turns), ideally coupled to the secondary behind rs."""
+
+def primary(s: Stamper, pins: Mapping[str, str], v: Values) -> str:
+    """rp, then the core (magnetising inductance and shorted turns): the node that secondaries are coupled to, over p2."""
     core = s.inner("core")
     s.resistor(pins["p1"], core, v["rp"] + v["p_open"])
     s.coil(core, pins["p2"], v["mag"], 1e-3)
     s.resistor(core, pins["p2"], v["turns"])
+    return core
+
+
+def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
+    """The primary, ideally coupled to the secondary behind rs."""
+    core = primary(s, pins, v)
     s.ideal((core, pins["p2"]), (pins["s1"], pins["s2"]), v["out"] / v["volts"], v["rs"] + v["s_open"])
 
 
@@ -44,37 +78,16 @@ FAMILY = Family(
     letters=("T", "TR"),
     pins=("p1", "p2", "s1", "s2"),
     params=(
-        Param("volts", "V", 230.0, 0.0),
-        Param("out", "V", 12.0, 0.04, 1.2),
-        Param("rp", "ohm", 100.0, 0.15, 2.0),
-        Param("rs", "ohm", 0.5, 0.15, 2.0),
-        Param("mag", "H", 5.0, 0.3, 2.0),
-        Param("p_open", "ohm", 0.0, 0.0),
+        *MADE,
         Param("s_open", "ohm", 0.0, 0.0),
-        Param("turns", "ohm", CLEAR, 0.0),
+        TURNS,
     ),
     rate=0.25,
     rate_source=HDBK217 + ", power transformer",
     ways=(
-        Way(
-            "primary-open",
-            0.6,
-            BENCH + ": the thermal link inside",
-            put("p_open", OPEN),
-            "primary open, often the thermal link inside it",
-            {},
-            "open",
-        ),
+        PRIMARY_OPEN,
         Way("secondary-open", 0.1, SHIFTED, put("s_open", OPEN), "secondary open", {}, "open"),
-        Way(
-            "shorted-turns",
-            0.3,
-            SHIFTED,
-            lambda v, u: {"turns": v["rp"] * between(0.3, 6.0, u)},
-            "shorted turns: hot, low volts",
-            {"burnt": 0.5},
-            "short",
-        ),
+        SHORTED_TURNS,
     ),
     wrong=wrong_value("out", 1.2, 2.4, "secondary volts"),
     stamp=stamp,

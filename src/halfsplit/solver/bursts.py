@@ -29,14 +29,13 @@ LONGEST = 60.0  # of a wait [s]: nobody stands by any longer
 @dataclass(frozen=True)
 class Bursts:
     """shown (rows, nodes, looks) [V]: what a peak hold sees, means over a tenth of a mains cycle (2 ms), at each look of the burst (NaN after its end), then
-    at the beginning and at the end of the wait. seconds (rows,): how long it ran; ended (rows,): whether it fell back by itself (else it was left running).
+    at the beginning and at the end of the wait. seconds (rows,): how long it ran.
 
     wait (rows,): how long it waits for its next start [s]; mean (rows, nodes): over burst and wait [V].
     """
 
     shown: Array
     seconds: Array
-    ended: NDArray[np.bool_]
     wait: Array
     mean: Array
 
@@ -91,7 +90,6 @@ def follow(network: Network, state: Array, volts: Array, falls: Falls, waiting: 
     batch, each, nodes = network.batch, STEPS // PARTS, network.size
     pieces: list[Array] = []  # means over a tenth of a cycle
     steps, total = np.zeros(batch), np.zeros((batch, nodes))
-    ended = np.zeros(batch, bool)
     end_state, end_volts = state.copy(), volts.copy()
     left = np.arange(batch)
     for _ in range(MOST_CYCLES):
@@ -106,7 +104,6 @@ def follow(network: Network, state: Array, volts: Array, falls: Falls, waiting: 
         pieces.append(piece)
         total[left] += np.where((np.arange(STEPS) < first[:, None])[:, None, :], wave, 0.0).sum(2)
         steps[left] += first
-        ended[left] = fell
         end_state[left], end_volts[left] = state, wave[:, :, -1]
         state, volts, left = state[~fell], wave[~fell, :, -1], left[~fell]
         if not len(left):
@@ -115,7 +112,7 @@ def follow(network: Network, state: Array, volts: Array, falls: Falls, waiting: 
     wait, area, first, last = _wait(waiting, end_state, end_volts)
     mean = (total / (STEPS * network.hertz) + area) / (seconds + wait)[:, None]
     shown = np.concatenate([*pieces, first[:, :, None], last[:, :, None]], 2)
-    return Bursts(shown, seconds, ended, wait, mean)
+    return Bursts(shown, seconds, wait, mean)
 
 
 def _wait(waiting: Waiting, state: Array, volts: Array) -> tuple[Array, Array, Array, Array]:
