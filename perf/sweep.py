@@ -28,6 +28,7 @@ STARTS = {
     "dropper": ("dropper, 24V relay board; heater 580W", (230.0, 50.0, "I", 600.0)),
     "linear": ("linear 12V 1A, 5V 0.3A", (230.0, 50.0, "II", 30.0)),
     "chain": ("series chain: fuse, link 216C, stat, relay 12V, heater 350W", (230.0, 50.0, "I", 355.0)),
+    "lab": ("lab supply 30V 3A", (230.0, 50.0, "I", 150.0)),
 }
 SHEETS = ("stage_light_standby", "bread_maker", "dosing_controller", "laminator")
 BIG = "mains_supply"  # some seventy parts; the aims of speed are told by it

@@ -193,6 +193,24 @@ def test_a_round_leaves_out_what_the_first_reading_tells_already():
     assert len(round_of(outlook, posterior(outlook, [], setting=PLAIN), prices=Prices(now="dead"), min_rate=0.3)) == 1
 
 
+def test_a_round_does_not_go_on_with_trifles_while_another_state_would_decide():
+    """One cold reading splits off a third; eight more would clear a small part each. The set switched on tells what is left in two."""
+    parts = "abcdefgh"
+    rows = [Row("", "nothing wrong", 0.05), Row("z", "open", 0.3), *(Row(p, "open", 0.006) for p in parts), Row("x", "dead", 0.3), Row("y", "dead", 0.3)]
+    cold = np.full((12, 9), 100.0)
+    cold[np.arange(1, 10), np.arange(9)] = np.inf
+    live = [12.0] * 10 + [0.0, 5.0]
+    cells = [[*c, volts] for c, volts in zip(cold, live, strict=True)]
+    columns = [column(p, function="r", state="dead", limit=6e7, span=2e7, minutes=0.25) for p in f"z{parts}"]
+    outlook = outlook_of(rows, [*columns, column("rail", minutes=0.33)], cells)
+    post = posterior(outlook, [], setting=PLAIN)
+    here = Prices(now="dead", change={"on": 1.0})
+    alone = round_of(outlook, post, prices=here, available=range(9))
+    beside = round_of(outlook, post, prices=here)
+    assert outlook.columns[beside[0].column].where == "z"
+    assert len(beside) <= 3 < len(alone)
+
+
 def test_a_live_reading_stands_alone():
     """With only live places left, one is asked for at a time."""
     outlook = halves(hazard="H1")

@@ -168,7 +168,7 @@ def test_a_fuse_that_reads_open_is_convicted_only_after_what_may_have_opened_it_
             healthy = low if low == "OL" or high == "OL" else (low * high) ** 0.5 if low > 0 else high / 2
             line.append(
                 "OL"
-                if probe["where"] == "fuse" or healthy == "OL"
+                if probe["where"] in ("fuse", "L to N") or healthy == "OL"
                 else f"{healthy:.10g}"
                 if probe["function"] != "c"
                 else f"{healthy * 1e6:.8g}u"

@@ -170,7 +170,10 @@ class Technician:
         return self._say(str(card.get("type") or "on").strip())
 
     def _do_tell(self, rest: str, card: Mapping[str, Any]) -> Answer:
-        """Has no eyes for values or tracks, and goes on without."""
+        """Reads the print of a part that is asked for by its place; has no eyes for tracks and the rest, and goes on without."""
+        place = str(card.get("about") or "")
+        if not card.get("type") and self.bench.knows(place) and place not in self.bench.alias.values():
+            return self._bind(place)
         return self._say("card")
 
     def _do_lamp(self, rest: str, card: Mapping[str, Any]) -> Answer:

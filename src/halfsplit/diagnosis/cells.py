@@ -16,6 +16,7 @@ from halfsplit.diagnosis.elsewhere import Elsewhere
 from halfsplit.diagnosis.facts import numbered
 from halfsplit.diagnosis.outlook import Column, Outlook, Reading
 from halfsplit.diagnosis.scale import JUNK, METER, PULSE_SHOWN, VOLTS, Array, MeterAccuracy, Scale, noise, scale_of, span_on_scale
+from halfsplit.diagnosis.sizes import sized_density
 from halfsplit.diagnosis.slips import Slip, Way
 from halfsplit.errors import InputError
 
@@ -175,6 +176,10 @@ def cells_of(
         predicted[:, j, :] = scale_of(column).forward(x)
         number[:, j, :] = np.isfinite(x) & np.isfinite(reading.value) & (column.function != "count")
         event[:, j, :] = event_log(column, x, reading.value, n.total[:, None], nonsense, j)
+        if reading.sized is not None and math.isfinite(reading.value):
+            number[:, j, :] = False
+            core = sized_density(column, x, reading.value, n.total[:, None], reading.sized)
+            event[:, j, :] = _mixed(np.where(np.isnan(x), 1.0 / nonsense.span[j], core), nonsense, j)
     function = tuple(c.function for c in columns)
     return Cells(
         found,
@@ -214,6 +219,10 @@ def event_log(column: Column, x: Array, found: float, width: Array, slips: Slips
             core = np.where(finite, upper_tail(t), core)
     else:
         core = np.zeros_like(x)  # an open reading predicted, a number found: only a slip makes that
-    core = np.where(np.isnan(x), 1.0 / slips.span[j], core)
+    return _mixed(np.where(np.isnan(x), 1.0 / slips.span[j], core), slips, j)
+
+
+def _mixed(core: Array, slips: Slips, j: int) -> Array:
+    """(R, D) log of a density with every way of being wrong beside it."""
     with np.errstate(divide="ignore"):
         return np.asarray(np.log((1.0 - slips.chance[j]) * core + slips.mass[:, j, None]))

@@ -110,13 +110,18 @@ def alone_columns(circuit: Circuit) -> tuple[Column, ...]:
 
 
 def fed_columns(circuit: Circuit, condition: Condition) -> tuple[tuple[Column, ...], tuple[Column, ...]]:
-    """Of a set that the bench supply feeds: volts on the fed side, and ohms on the dead one of what reaches across (an opto's transistor)."""
+    """Of a set that the bench supply feeds: volts on the fed side, millivolts across its contacts and tracks, which tell where the current
+    goes, and ohms on the dead side of what reaches across (an opto's transistor)."""
     if condition.fed is None:
         return (), ()
     islands = islands_of(circuit)
     side, black, key = islands.get(condition.fed.net), condition.fed.black, condition.key
     shut = circuit.switching | circuit.cant | {black}
     volts = [make_column("v", net, black, key, where=net, hazard="H1") for net in circuit.nets if islands[net] == side and net not in shut]
+    for part in circuit.parts:
+        nets = [part.pins[pin] for pin in family_of(part).across_live or ()]
+        if len(set(nets)) == 2 and {islands[n] for n in nets} == {side} and not set(nets) & (circuit.switching | circuit.cant):
+            volts.append(make_column("v", nets[0], nets[1], key, where=part.ref, part=part.ref, hazard="H1"))
     ohms = []
     for part in circuit.parts:
         if side in {islands[net] for net in part.pins.values()}:
@@ -125,12 +130,14 @@ def fed_columns(circuit: Circuit, condition: Condition) -> tuple[tuple[Column, .
                 if function == "r" and len(ends) == 2 and not ends & circuit.cant and side not in {islands[net] for net in ends}:
                     where = f"{part.ref}.{plus} to {part.ref}.{minus}"
                     ohms.append(make_column("r", part.pins[plus], part.pins[minus], key, where=where, part=part.ref))
-    return tuple(volts), tuple({c.key: c for c in ohms}.values())
+    return tuple({c.key: c for c in volts}.values()), tuple({c.key: c for c in ohms}.values())
 
 
 def _across(part: Part, plus: str, minus: str, function: str, state: str) -> Column:
     main = family_of(part).plus_minus == (plus, minus)
     where = part.ref if main else f"{part.ref}.{plus} to {part.ref}.{minus}"
+    if family_of(part).outlet:  # nobody measures the wall socket: the pins of the plug
+        where = f"{part.pins[plus]} to {part.pins[minus]}"
     return make_column(function, part.pins[plus], part.pins[minus], state, where=where, part=part.ref)
 
 

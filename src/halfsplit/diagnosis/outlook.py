@@ -90,9 +90,13 @@ class Outlook:
 
 @dataclass(frozen=True)
 class Reading:
-    """One reading taken: column index, value as read in SI (inf = OL), and how it stood."""
+    """One reading taken: column index, value as read in SI (inf = OL), and how it stood.
+
+    sized: it shows the own value of a part whose size is only assumed; what it shows with nothing wrong [SI], else None.
+    """
 
     column: int
     value: float
     pulsing: bool = False
     shaky: bool = False
+    sized: float | None = None

@@ -14,6 +14,7 @@ from halfsplit.diagnosis.predictive import Hypotheses, Nodes, Target, by_part, c
 from halfsplit.diagnosis.proposal import Prices, Proposal, healthy_band, meaning
 
 PREFILTER, FEWER = 24, 10  # columns that get the full quadrature; fewer while more than 32 rows are looked at
+ELSEWHERE = 2  # columns of other states than the best one's that are looked at closely in any case
 WORTH = 0.02  # a reading below this many bits decides nothing
 
 
@@ -65,7 +66,10 @@ def _prefiltered(outlook: Outlook, post: Posterior, hyp: Hypotheses, columns: li
         return columns
     price = np.array([prices.of(outlook.columns[c]) for c in columns])
     rate = rough_information(outlook, post, hyp, columns) / price
-    return sorted(columns[i] for i in np.argsort(-rate, kind="stable")[:keep])
+    order = [columns[i] for i in np.argsort(-rate, kind="stable")]
+    # the best of another state too, so that a round knows what it keeps waiting
+    elsewhere = [c for c in order if outlook.columns[c].state != outlook.columns[order[0]].state][:ELSEWHERE]
+    return sorted({*order[:keep], *elsewhere})
 
 
 def _measured(outlook: Outlook, post: Posterior, hyp: Hypotheses, columns: list[int]) -> tuple[Nodes | None, np.ndarray]:

@@ -10,7 +10,7 @@ import numpy as np
 from halfsplit.diagnosis.cells import NO_CONTACT
 from halfsplit.diagnosis.gain import is_count
 from halfsplit.diagnosis.outlook import Outlook
-from halfsplit.diagnosis.planner import next_readings
+from halfsplit.diagnosis.planner import WORTH, next_readings
 from halfsplit.diagnosis.posterior import Posterior
 from halfsplit.diagnosis.predictive import (
     Components,
@@ -30,6 +30,7 @@ CANDIDATES = 10
 MOST = 3 * CANDIDATES  # readings looked through for them
 PARTICLES = 6  # draws that stand for a row in the joint outcome
 MIN_RATE = 0.05  # bits a minute below which one reading more is not worth its time
+PATIENCE = 0.4  # of the rate that waits in another state: a round doesn't go on with readings worth less (bench estimate)
 SEED = 20  # of the noise in the imagined outcomes: the same question gets the same answer
 
 
@@ -46,7 +47,9 @@ def round_of(
     """What to read before thinking again; empty when no reading tells anything.
 
     A live reading stands alone. Cold ones in the same state with the same function are added as long as each still
-    tells enough beside those before it: its gain is the added one, and its price leaves out the change of state.
+    tells enough beside those before it: its gain is the added one, and its price leaves out the change of state. Enough is
+    measured by what waits in another state too: nobody reads six legs of small parts while one reading of the set switched on
+    would decide.
     found: what next_readings gave for the same question, MOST of them; None: it is asked here.
     """
     prices = Prices() if prices is None else prices
@@ -66,7 +69,8 @@ def round_of(
     ][:CANDIDATES]
     logs, label = _imagined(outlook, post, hypotheses(post, target=target), [p.column for p in alike])
     price = [there.of(outlook.columns[p.column]) for p in alike]
-    order, gains = _greedy(logs, label, price, min_rate)
+    waiting = max((p.rate for p in found if outlook.columns[p.column].state != first.state), default=0.0)
+    order, gains = _greedy(logs, label, price, max(min_rate, PATIENCE * waiting))
     later = [replace(alike[k], gain=g, price=price[k]) for k, g in zip(order, gains, strict=True)]
     return (found[0], *later[1:])
 
@@ -137,7 +141,7 @@ def _greedy(logs: Array, label: tuple[Array, Array], price: list[float], min_rat
         rest = [k for k in range(len(logs)) if k not in order]
         added = [(_bits(together * each[k], label) - told) for k in rest]
         best = max(range(len(rest)), key=lambda i: added[i] / price[rest[i]])
-        if added[best] / price[rest[best]] < min_rate:
+        if added[best] < WORTH or added[best] / price[rest[best]] < min_rate:
             break
         order.append(rest[best])
         gains.append(added[best])

@@ -17,6 +17,7 @@ from halfsplit.jobs.gate import Gate
 from halfsplit.jobs.safety import NoGo, caution, hazard, live_card_confirm
 from halfsplit.jobs.table import Table
 from halfsplit.jobs.weigh import Weighed
+from halfsplit.parts import family_of
 from halfsplit.repair.cause import cause_text
 from halfsplit.repair.discharge import HEAVY_JOULES, HeavyCap, discharge_text, held_text, plan_discharge, tool_text
 
@@ -178,8 +179,8 @@ def probe_of(gate: Gate, weighed: Weighed, proposal: Proposal) -> Card:
         "black": column.black,
         "where": where,
         "point": where,
-        "lead": lead_of(gate, column.red, column.part),
-        "black_lead": lead_of(gate, column.black, column.part),
+        "lead": lead_of(gate, column.red, column.part, dead=not column.live),
+        "black_lead": lead_of(gate, column.black, column.part, dead=not column.live),
         "red_pin": pin_at(gate, column.red, column.part),
         "black_pin": pin_at(gate, column.black, column.part),
         "function": column.function,
@@ -201,11 +202,13 @@ def pin_at(gate: Gate, net: str, part: str | None = None) -> tuple[str, str] | N
     return min(on)[3:] if on else None
 
 
-def lead_of(gate: Gate, net: str, part: str | None = None) -> str:
-    """A lead to touch rather than a net, in words."""
+def lead_of(gate: Gate, net: str, part: str | None = None, *, dead: bool = False) -> str:
+    """A lead to touch rather than a net, in words. dead: the plug is out, and its pins are what is touched."""
     at = pin_at(gate, net, part)
     if at is None:
         return net
+    if dead and family_of(gate.circuit.part(at[0])).outlet:
+        return f"{at[1]} pin of the plug, the set's own switch on"
     word = {"k": "banded end", "+": "plus", "-": "minus", "a": "first leg", "b": "other leg"}.get(at[1], at[1])
     return f"{word} of {at[0]}"
 
@@ -360,12 +363,20 @@ def _two_faults(weighed: Weighed, say: Verdict) -> str:
     return f"Two faults: likeliest {names[0]} with {names[1]} ({100 * pair.odds:.0f} %). Test {post.rows[a].part} by itself first."
 
 
+def _nothing_found(gate: Gate) -> str:
+    """Nothing wrong is likeliest: what was fitted has mended it, as far as was read, or the fault hides."""
+    fitted = ", ".join(dict.fromkeys(name for _, name in gate.standing.fitted))
+    if fitted:
+        return f"It reads like a healthy set since {fitted} was fitted; readings cannot see everything."
+    return "Nothing found by these readings; they cannot see everything."
+
+
 def _headline(say: Verdict, gate: Gate) -> str:
     names = ", ".join(say.parts)
     return {
         "convicted": f"Convicted: {names} ({100 * say.odds:.0f} %). Cause open.",
         "group": f"One of these, and no reading left tells them apart: {names}. Fit a known-good one of the cheapest first, after its causes are cleared.",
-        "nothing found": "Nothing found by these readings; they cannot see everything.",
+        "nothing found": _nothing_found(gate),
         "not on the sheet": "What is wrong is not on the sheet, or there are more than two faults: trace the nets whose readings nothing explains.",
     }.get(
         say.kind, f"No reading left is worth its minutes. Heaviest: {names or 'none'}. Lift a leg of it or fit a known-good one."

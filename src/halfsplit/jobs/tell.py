@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from halfsplit.circuit.model import Circuit, Part
+from halfsplit.diagnosis.outlook import Reading
+from halfsplit.diagnosis.sizes import OWN, size_shown
 from halfsplit.diagnosis.tracing import connection_gain, value_gain, value_guess
 from halfsplit.jobs.table import Table
 from halfsplit.jobs.weigh import Weighed
@@ -123,7 +125,11 @@ def to_trace(weighed: Weighed, table: Table, rate: float) -> list[dict[str, Any]
 
 
 def _size_gain(weighed: Weighed, table: Table, part: Part) -> float:
-    """What the print on an assumed part would tell [bit]: what looks like drift may be another size, and nothing wrong with it."""
+    """What the print on an assumed part would tell [bit]: what looks like drift may be another size, and nothing wrong with it.
+
+    Read across and found of another size, everything that hangs on it is predicted for the wrong one: what nothing explains may come
+    of that, too.
+    """
     rows = [
         i
         for i, s in enumerate(table.suspects)
@@ -131,8 +137,16 @@ def _size_gain(weighed: Weighed, table: Table, part: Part) -> float:
     ]
     priors = sum(s.row.prior for s in table.suspects)
     more = sum(float(weighed.post.row_odds[i]) - table.suspects[i].row.prior / priors for i in rows)
-    chance = OTHER_SIZE * more
+    read = [r for r in weighed.post.readings if r.sized is not None and _shows(weighed, table, r, part)]
+    chance = min(0.5, sum(float(weighed.post.row_odds[i]) for i in rows)) if read else OTHER_SIZE * more
+    if any(abs(math.log(r.value / r.sized)) > OWN for r in read if r.sized and 0 < r.value < math.inf):
+        chance = min(0.5, chance + weighed.post.not_on_sheet)
     return -(chance * math.log2(chance) + (1 - chance) * math.log2(1 - chance)) if chance > 0 else 0.0
+
+
+def _shows(weighed: Weighed, table: Table, reading: Reading, part: Part) -> bool:
+    column = weighed.outlook.columns[reading.column]
+    return reading.sized is not None and size_shown(table.circuit, column, reading.sized) is part
 
 
 LOOK_MINUTES = 0.5  # to look for the marks of another topology (bench estimate)

@@ -16,9 +16,10 @@ from halfsplit.diagnosis.intake import RowWords, comes_and_goes, nothing_wrong_o
 from halfsplit.diagnosis.intermittent import Spread, shares, spread
 from halfsplit.diagnosis.mistakes import Mistake
 from halfsplit.diagnosis.outlook import Column, Outlook, Reading
-from halfsplit.diagnosis.posterior import Posterior, Setting, posterior
+from halfsplit.diagnosis.posterior import Posterior, Setting, healthy_row, posterior
 from halfsplit.diagnosis.replaced import after_fitting, leaving_out
 from halfsplit.diagnosis.scale import METER
+from halfsplit.diagnosis.sizes import size_shown
 from halfsplit.diagnosis.slips import Slip
 from halfsplit.diagnosis.suspects import Suspect, suspects
 from halfsplit.diagnosis.wrong_part import looks_new, worked_on, wrong_suspects
@@ -126,6 +127,7 @@ def weigh(standing: Standing, table: Table, kit: Kit, blocks: list[Block]) -> We
     good = [(r, t) for t in twin_readings(standing) for read in columns_read(t, circuit) for r in read_as(t, *read)]
     held = [*blocks, *extra]
     outlook = table.outlook(held)
+    readings = [_sized(r, outlook, circuit) for r in readings]
     setting = Setting(meter=meter_accuracy(kit))
     read_in = {c.key: c for c in (t.condition for t in used)}
     lamps = {t.lamp for t in standing.readings if t.lamp is not None}
@@ -203,6 +205,16 @@ def _with_what_they_call_for(
         outlook = table.with_places(outlook, [(b, True) for b in blocks], [p for p in places if p.place in best])
         post = weighed(outlook)
     return outlook, post
+
+
+def _sized(reading: Reading, outlook: Outlook, circuit: Circuit) -> Reading:
+    """The reading, told to allow for another size where it shows that of a part nobody has seen the print of."""
+    row = healthy_row(outlook.rows)
+    if row is None:
+        return reading
+    healthy = float(outlook.value[row, reading.column, 0])
+    part = size_shown(circuit, outlook.columns[reading.column], healthy)
+    return reading if part is None else replace(reading, sized=healthy)
 
 
 def meter_accuracy(kit: Kit) -> Mapping[str, tuple[float, float]]:

@@ -32,6 +32,7 @@ FAMILY = Family(
     outlet=True,
     main_value="volts",
     plus_minus=("L", "N"),
+    cold_reads=(("L", "N", "r"),),  # at the plug: the first reading of the trade, with no screw undone
     test="AC volts at the inlet of the set, first live reading of every session",
     substitute="none",
     symbol=MAINS,
