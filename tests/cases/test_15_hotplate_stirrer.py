@@ -2,7 +2,7 @@
 
 By hand: a regulator limited at 0.75 A into 0.3 ohm stands at 0.23 V and burns 0.75 x 4.8 V = 3.6 W. Misleading: 5 V right, 3.3 V gone, regulator too
 hot, "LDO dead". Cold, the rail has 0.3 ohm after zeroing the leads; with the far ceramic off it has 1.1 kohm again.
-The hunt for the branch with millivolts along an injected ampere is not played here: it needs the bench supply to weigh in the odds.
+The hunt for the branch with millivolts along an injected current is played by itself: half an ampere here, as the regulator stands no more.
 The other fault: the regulator has shorted from input to output, and 5 V stand on the 3.3 V rail.
 """
 
@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from case_support import Case, check, shuffled, without_decisive
+from case_support import Case, begun, check, involved, play, shuffled, without_decisive
 
 BEGIN = (
     "unit: hotplate stirrer, 120V 60Hz, class I, 20W", "symptom: blank, warm smell", "start: power tree 12V, 5V 1A, 3.3V 0.5A",
@@ -82,3 +82,55 @@ def test_five_volts_on_the_rail_are_the_regulator_straight_through(tmp_path: Pat
     """4.95 V where 3.3 V is right, 1.0 ohm from input to output where kilohms are right: 60 mA over 1 ohm lose 0.06 V."""
     lines = (*ON, "+3.3 4.93", *DEAD, "+5 to ldo-out 1.0r")
     check(Case((BEGIN[0], "symptom: blank", BEGIN[2]), lines, ("ldo", "through"), 6, ()), tmp_path)
+
+
+# Half an ampere into 0.3 ohm behind tracks of 8 and 12 mohm, 21 mohm of ground to the far one: by hand, ohms times amperes.
+COLD = (*ON, "+3.3 0.2 shaky", *DEAD, "+3.3 0.3r", "micro-vdd 0.3r", "far-cap 0.3r", "unplug 3V3-load", "+3.3 0.3r")
+HUNT = "bench ldo-out 1V 0.5A plus"
+
+
+@pytest.mark.parametrize(
+    ("drops", "branch"),
+    [
+        (("track-ldo 4.0mV", "track-micro 0.0mV", "track-far 6.0mV", "track-0V 10.5mV"), {"far-cap"}),
+        (("track-ldo 4.0mV", "track-micro 4.0mV", "track-far 0.0mV", "track-0V 0.0mV"), {"micro", "micro-cap"}),
+        (("track-ldo 0.0mV", "track-micro 0.0mV", "track-far 0.0mV", "track-0V 0.0mV"), {"ldo", "ldo-cap"}),
+    ],
+)
+def test_millivolts_along_the_rail_name_the_branch_before_anything_is_lifted(tmp_path: Path, drops: tuple[str, ...], branch: set[str]) -> None:
+    """The current goes to the short and nowhere else; the same readings but for the drops convict another branch."""
+    work = begun(START, tmp_path)
+    play(work, COLD)
+    before = involved(work)
+    assert sum(odds for part, odds in before.items() if part in branch) < 0.9
+    play(work, (HUNT, *drops))
+    told = involved(work)
+    assert sum(odds for part, odds in told.items() if part in branch) > 0.9, told
+
+
+def test_the_ampere_is_offered_before_a_leg_is_lifted(tmp_path: Path) -> None:
+    """Once ohms tell no more, the card says the line for the bench supply: at most a volt, the limit that the weakest part stands."""
+    work = begun(START, tmp_path)
+    answer = play(work, COLD)
+    for _ in range(12):
+        card = answer["card"]
+        if card.get("do", "").startswith("bench"):
+            break
+        if card.get("do", "").startswith("dead"):  # the second look, a minute after it was emptied
+            answer = play(work, ("dead " + " ".join(f"{name} 0.2V" for name in card["caps"]),))
+            continue
+        assert card["kind"] == "round", card
+        shown = ["OL" if p["function"] == "c" else "0.3" for p in card["probes"]]  # a meter locks on no capacitor beside a short
+        answer = play(work, (" ".join(shown),))
+    assert answer["card"]["type"] == HUNT
+    assert any("limit" in line for line in answer["card"]["confirm"])
+    assert play(work, ("card",))["card"].get("do") != answer["card"]["do"]
+
+
+def test_half_an_ampere_is_refused_where_a_part_would_take_it(tmp_path: Path) -> None:
+    """At the rail's full volts the micro itself draws: its amps are the limit then; a volt leaves it asleep."""
+    work = begun(START, tmp_path)
+    play(work, COLD)
+    answer = work.send("bench ldo-out 3.3V 0.5A plus")
+    assert not answer["ok"]
+    assert "weakest part" in answer["refused"]

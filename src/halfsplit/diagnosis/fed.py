@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from halfsplit.circuit.islands import islands_of
 from halfsplit.circuit.model import Circuit, Part
 from halfsplit.diagnosis.outlook import Column
+from halfsplit.diagnosis.scale import FED
 from halfsplit.parts import family_of
 from halfsplit.parts.base import Array
 from halfsplit.solver.cold import DIODE_LIMIT, DIODE_OHMS, DIODE_VOLTS, OHM_RANGES, OHM_VOLTS
@@ -36,7 +37,7 @@ class Fed:
     @property
     def key(self) -> str:
         """As it stands in the state of a column."""
-        return f"bench {self.net} {self.volts:g}V {self.amps:g}A"
+        return f"{FED}{self.net} {self.volts:g}V {self.amps:g}A"
 
     def on(self, circuit: Circuit) -> Circuit:
         """The circuit with the supply on it; only what lies on its side is fed."""

@@ -17,7 +17,7 @@ from halfsplit.diagnosis.joint import KERNEL
 from halfsplit.diagnosis.outlook import Column, Outlook, Row
 from halfsplit.diagnosis.pairs import AS_HEALTHY, NEITHER, ONE_OF_TWO
 from halfsplit.diagnosis.posterior import Posterior
-from halfsplit.diagnosis.scale import JUNK, TAIL, Array, MeterAccuracy, noise, scale_of, span_on_scale
+from halfsplit.diagnosis.scale import JUNK, TAIL, Array, MeterAccuracy, Scale, noise, scale_of, span_on_scale
 
 Bools = NDArray[np.bool_]
 Target = Callable[[Row], str]
@@ -174,7 +174,7 @@ def components(
     moves = outlook.pulsing[np.ix_(rows, np.asarray(columns, dtype=np.int64))]
     width = np.empty_like(picked)
     for at in _of_one_function(outlook, columns):
-        column = outlook.columns[columns[at[0]]]  # how far a reading may be off hangs on its function alone
+        column = outlook.columns[columns[at[0]]]  # how far a reading may be off hangs on its kind alone
         width[:, at] = noise(column, scale_of(column).back(picked[:, at]), moves[:, at, None], meter).total
     return Components(picked, np.sqrt(width**2 + (KERNEL * sd[:, :, None]) ** 2 + 1e-18), ol, unknown, mean, sd)
 
@@ -195,10 +195,10 @@ def _by_column(outlook: Outlook, columns: Sequence[int], x: Array, f: Callable[[
 
 
 def _of_one_function(outlook: Outlook, columns: Sequence[int]) -> list[list[int]]:
-    """Places among these columns, those of one function together."""
-    kinds: dict[str, list[int]] = {}
+    """Places among these columns, those of one function together; volts straight across a part are a function of their own."""
+    kinds: dict[tuple[str, Scale], list[int]] = {}
     for k, c in enumerate(columns):
-        kinds.setdefault(outlook.columns[c].function, []).append(k)
+        kinds.setdefault((outlook.columns[c].function, scale_of(outlook.columns[c])), []).append(k)
     return list(kinds.values())
 
 

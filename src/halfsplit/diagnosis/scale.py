@@ -9,7 +9,7 @@ circuit as drawn is 1 % off.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -32,6 +32,7 @@ METER: MeterAccuracy = {
     "esr": (0.05, 0.02),
     "count": (0.0, 0.0),
 }
+FED = "bench "  # states of a set that the bench supply feeds begin so
 LOG10 = float(np.log(10.0))
 SQRT_2PI = float(np.sqrt(2.0 * np.pi))
 SQRT3 = float(np.sqrt(3.0))  # a stated limit is the half-width of a uniform error
@@ -78,6 +79,8 @@ _VOLTS = Scale("signed", 0.05, (0.012, 0.030), float(2 * np.log1p(1.0 / 0.05)), 
 # Straight across one part, a resistor of a fraction of an ohm say, neither what the rest is drawn wrong by nor the counts of the volts range
 # stand beside the millivolts that are read: 2 mV and a tenth of the counts (bench estimate).
 _DROP = Scale("signed", 0.05, (0.012, 0.002), float(2 * np.log1p(1.0 / 0.05)), "zero")
+# Fed by the bench supply and otherwise dead nothing hums or switches beside them: half a millivolt (bench estimate).
+_QUIET_DROP = replace(_DROP, discrepancy=(0.012, 0.0005))
 DROP_COUNTS = 0.1
 SCALES: Mapping[str, Scale] = {
     "v": _VOLTS,
@@ -96,7 +99,7 @@ VOLTS = frozenset({"v", "ac", "max", "min"})
 def scale_of(column: Column) -> Scale:
     """The scale of a column's function. Raises InputError for a function nobody reads."""
     if is_drop(column):
-        return _DROP
+        return _QUIET_DROP if column.state.startswith(FED) else _DROP
     try:
         return SCALES[column.function]
     except KeyError:

@@ -20,6 +20,7 @@ from halfsplit.jobs.cards import Card, end_card, off_card, round_card
 from halfsplit.jobs.coming import good_cycles
 from halfsplit.jobs.entry_names import own_blacks
 from halfsplit.jobs.gate import Gate
+from halfsplit.jobs.inject import costs_a_leg, injection_card
 from halfsplit.jobs.isolation import claims_cold, ohms_read, spanning
 from halfsplit.jobs.kit import Kit
 from halfsplit.jobs.lists import block_list, cleared_list, doubt_of, found_list, pair_list, suspect_list, undrawn_list
@@ -120,7 +121,10 @@ def advise(
     better = better_start(s, weighed, log, table.progress) if log else None
     if better:
         out.warn.append(better.text())
-    out.card = next_card(s, table, Gate(s, table, kit, weighed.safe_odds, now), weighed, out)
+    gate = Gate(s, table, kit, weighed.safe_odds, now)
+    out.card = next_card(s, table, gate, weighed, out)
+    if costs_a_leg(out.card):
+        out.card = injection_card(gate, weighed, traced) or out.card
     out.weighed = weighed
     # before anything was read the first thing is which side is isolated
     if s.power != "on" and may_wait(out.card) and (s.readings or not out.card.get("confirm")):

@@ -25,7 +25,7 @@ from halfsplit.jobs.provoke import may_provoke
 from halfsplit.jobs.refusals import check_act, refuse_unit
 from halfsplit.jobs.safety import COLD_FUNCTIONS, DEAD_VOLTS, NoGo
 from halfsplit.jobs.standing import Standing
-from halfsplit.jobs.switch import bench_supply, cold_gate_left, switch_on
+from halfsplit.jobs.switch import bench_supply, switch_on
 
 NOT_STARTED = "first say what it is: unit, symptom and start, a line each"
 
@@ -94,10 +94,8 @@ def _check_on(entry: StateEntry, at: Moment) -> None:
     convicted = at.card.get("parts", ()) if at.card.get("verdict") == "convicted" else ()
     answer = switch_on(gate, gate.condition(), convicted)
     if isinstance(answer, NoGo):
-        left = cold_gate_left(gate) if "cold gate" in answer.reason else ()
-        more = f": {', '.join(left)}" if left else ""
         waive = "; write it like `waive A. Person: owner saw the surge`" if "cause of" in answer.reason else ""
-        raise Refused(f"not on: {answer}{more}{waive}")
+        raise Refused(f"not on: {answer}{waive}")
 
 
 def _check_dead(entry: StateEntry, at: Moment) -> None:

@@ -17,6 +17,7 @@ from halfsplit.parts import family_of
 
 PAST = {"volts": 1.15, "in volts": 1.15, "watts": 5.0}  # stress over rating past which a part goes at switch-on (bench estimate)
 UNITS = {"volts": "V", "in volts": "V", "watts": "W"}
+DRAWS_FROM = 1 / 3  # of its volts: below, chips and loads take next to nothing (common practice: at most a volt into a rail with a short)
 LOW = 0.5  # ohms under this part of the lowest healthy ones fail the cold gate (bench estimate; the trade asks for gross shorts)
 
 
@@ -45,6 +46,7 @@ def switch_on(gate: Gate, condition: Condition, convicted: Sequence[str] = ()) -
     """Whether mains may be put on the set as it stands. convicted: parts that were convicted and whose cause nobody has cleared."""
     s = gate.standing
     out = [gate.circuit.part(ref) for ref in s.acts.refs if ref in gate.circuit.names]
+    left = cold_gate_left(gate)
     facts = SwitchOn(
         solved=True,
         damage=damage(gate, condition),
@@ -55,13 +57,16 @@ def switch_on(gate: Gate, condition: Condition, convicted: Sequence[str] = ()) -
         cause_open=bool(convicted),
         waiver=s.waiver,
         fitted=tuple(name for _, name in s.fitted),
-        cold_gate=not cold_gate_left(gate),
+        cold_gate=not left,
         bench_on=s.power == "bench",
         isolated=gate.isolation_ok(condition.without),
         transformer_va=gate.kit.isolation,
         set_watts=gate.watts(condition.without),
     )
-    return may_switch_on(facts)
+    answer = may_switch_on(facts)
+    if isinstance(answer, NoGo) and left and "cold gate" in answer.reason:
+        return NoGo(answer.reason, f"{answer.remedy}: {', '.join(left)}")
+    return answer
 
 
 # ---- the cold gate after a part was fitted
@@ -145,11 +150,14 @@ def bench_supply(gate: Gate, entry: StateEntry) -> Go | NoGo:
 def weakest_amps(gate: Gate, side: str, volts: float) -> tuple[float | None, str]:
     """Least amps that a part of this side is written to stand, and whose; None where nothing says so.
 
-    A resistor counts where these volts straight across it would be past its watts, as they are when what it feeds is shorted.
+    A resistor counts where these volts straight across it would be past its watts, as they are when what it feeds is shorted. What draws
+    its amps at its own volts takes next to nothing under a third of them, and does not count there.
     """
     found: list[tuple[float, str]] = []
     for part in gate.circuit.parts:
         if not any(gate.side_of(net) == side for net in part.pins.values()):
+            continue
+        if family_of(part).draws and volts <= DRAWS_FROM * part.values.get("volts", 0.0):
             continue
         rated = part.ratings.get("amps", part.values.get("amps"))
         watts, ohms = part.ratings.get("watts", part.values.get("watts")), part.values.get("ohms")

@@ -129,6 +129,7 @@ class Family:
     # share of its opens and drifts that come and go, as the part or a joint at its legs moves, or with warmth (bench estimates)
     shaken: float = 0.15
     heated: float = 0.05
+    draws: bool = False  # its amps are what it takes at its own volts, not what it stands
     visible: bool = False  # a customer sees, hears or feels whether it works
     cold_reads: tuple[tuple[str, str, str], ...] = ()  # (plus pin, minus pin, function) worth taking in circuit, dead
     alone_reads: tuple[tuple[str, str, str], ...] = ()  # the same with the part out of the circuit

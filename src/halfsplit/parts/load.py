@@ -39,6 +39,7 @@ FAMILY = Family(
     heated=0.1,
     visible=True,
     main_value="amps",
+    draws=True,
     plus_minus=("+", "-"),
     killers=("regulator through", "surge"),
     test="unplug it; ohms of its rail",

@@ -73,6 +73,7 @@ FAMILY = Family(
     heated=0.3,
     mode=Mode("runs", 0.0, settle, charged=1.0),
     main_value="volts",
+    draws=True,
     plus_minus=("vdd", "0v"),
     outputs=("out",),
     killers=("regulator through", "surge"),
