@@ -47,6 +47,7 @@ interface Starts { name: string; example: string }
 
 export function NewJob() {
   const [form, setForm] = useState({ ticket: "", what: "", volts: "230V 50Hz", klass: "class II", watts: "", symptom: "", start: "", sheet: "", limit: "" });
+  const [kind, setKind] = useState("");  // by its line two kinds that share a word can't be told apart
   const [starts, setStarts] = useState<Starts[]>([]);
   const [photo, setPhoto] = useState<File | null>(null);
   const [bad, setBad] = useState("");
@@ -78,7 +79,7 @@ export function NewJob() {
         <label>Watts<input value={form.watts} onInput={put("watts")} inputMode="decimal" placeholder="40" /></label>
         <label class="wide">What does it do?<input value={form.symptom} onInput={put("symptom")} placeholder="dead, fuse good" /></label>
         <fieldset class="wide"><legend>What kind of supply does it seem to have?</legend>
-          <div class="choices">{starts.map((s) => <button type="button" key={s.name} aria-pressed={form.start.startsWith(s.name.split(" ")[0] ?? s.name)} onClick={() => setForm({ ...form, start: s.example })}><b>{s.name}</b><span>{s.example}</span></button>)}</div>
+          <div class="choices">{starts.map((s) => <button type="button" key={s.name} aria-pressed={kind === s.name && form.start !== ""} onClick={() => { setKind(s.name); setForm({ ...form, start: s.example }); }}><b>{s.name}</b><span>{s.example}</span></button>)}</div>
           <label>Its line, sizes as on the label<input value={form.start} onInput={put("start")} placeholder="flyback with controller; out 24V 1.5A" /></label></fieldset>
         <label>Ticket<input value={form.ticket} onInput={put("ticket")} maxLength={40} /></label>
         <label>Minutes it may take<input value={form.limit} onInput={put("limit")} inputMode="numeric" /></label>

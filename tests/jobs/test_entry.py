@@ -303,6 +303,14 @@ def test_legs_are_found_by_name_or_by_two_names(where: str, red: str, black: str
     assert fields(one(f"{where} 5.0"), "red_net", "black_net") == (red, black)
 
 
+def test_a_function_may_stand_before_its_value() -> None:
+    """Said as it is read aloud: `C2 esr 0.12`, and two of them in a line."""
+    assert fields(one("C2 esr 0.12"), "function", "value") == ("esr", 0.12)
+    both = parse_line("C2 c 462u esr 0.12", BOARD, DEAD)
+    assert [fields(e, "function", "value") for e in both] == [("c", pytest.approx(462e-6)), ("esr", 0.12)]
+    assert [fields(e, "function", "value") for e in parse_line("R3 4.7 r", BOARD, DEAD)] == [("r", 4.7)]
+
+
 @pytest.mark.parametrize(
     ("line", "error", "said"),
     [
@@ -319,11 +327,12 @@ def test_legs_are_found_by_name_or_by_two_names(where: str, red: str, black: str
         ("vcc to", EntryError, "black to what"),
         ("D2 to 0V 5", EntryError, "both leads already"),
         ("vcc max", EntryError, "wants its value"),
-        ("vcc twin esr", EntryError, "before its value|no value"),
+        ("vcc twin esr", EntryError, "no value"),
         ("+24 twin R3", EntryError, "names a part"),
         ("vcc twin", EntryError, "no value"),
         ("vcc 5 after", EntryError, "after what"),
-        ("vcc r 5", EntryError, "before its value"),
+        ("vcc r", EntryError, "has no value"),
+        ("vcc r lifted", EntryError, "no value"),
         ("vcc 5 r d", EntryError, "both r and d"),
         ("vcc 1..2..3", InputError, "1..2|2..3"),
         ("vcc 5>", InputError, "no value"),

@@ -85,11 +85,27 @@ def test_odds_are_those_of_the_page():
         (part("capacitor", None, "mlcc"), "short", 25),
         (part("npn", "pass"), "short", 26),
         (part("motor", "fan"), "open", 28),
+        (part("npn", "upper-output"), "short", 18),
+        (part("pnp", "lower-driver"), "short", 18),
+        (part("npn", "switch"), "short", 3),
     ],
 )
 def test_the_place_finds_the_row(dead, way, number):
     """A part at its place, with its way of failing, finds the one row that is about it."""
     assert [row.number for row in rows_for(dead, way)] == [number]
+
+
+@pytest.mark.parametrize("dead", [part("npn", "minus-sense"), part("npn")])
+def test_a_small_transistor_is_no_flyback_switch(dead):
+    """Nothing of clamps and ring tests for the transistor of a protection circuit: what its own family names."""
+    assert rows_for(dead, "short") == ()
+    cause = cause_text(dead, "short")
+    assert "overload" in cause.killers
+    assert not any("clamp" in check for check in cause.checks)
+
+
+def test_a_broken_mains_lead_is_no_burnt_connector():
+    assert rows_for(part("lead", "lead"), "open") == ()
 
 
 def test_the_look_of_a_fuse_tells_its_rows_apart():

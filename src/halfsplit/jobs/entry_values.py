@@ -162,7 +162,8 @@ def _take_word(tail: Tail, words: Sequence[str], at: int, parts: set[str]) -> in
         target.update({flag} - {""})
         return 1
     if low in FUNCTION_WORDS:
-        return _take_function(tail, word, FUNCTION_WORDS[low])
+        after = words[at + 1] if at + 1 < len(words) else ""
+        return _take_function(tail, word, FUNCTION_WORDS[low], ahead=after not in parts and looks_like_value(after))
     if low in _HELD:
         return _take_held(tail, words, at, parts)
     if low == "to":
@@ -172,10 +173,12 @@ def _take_word(tail: Tail, words: Sequence[str], at: int, parts: set[str]) -> in
     raise UnknownName("word", word, TAIL_WORDS)
 
 
-def _take_function(tail: Tail, word: str, function: str) -> int:
-    if not tail.groups:
-        raise EntryError(f"{word!r} stands before its value; write it like `0.58 {word}`")
-    group = tail.groups[-1]
+def _take_function(tail: Tail, word: str, function: str, *, ahead: bool) -> int:
+    """The function of the reading at hand; of the one that follows where none has begun or this one has its own. ahead: a value follows."""
+    if not tail.groups and not ahead:
+        raise EntryError(f"{word!r} has no value; write it like `0.58 {word}`")
+    began = bool(tail.groups) and not (ahead and tail.groups[-1].function is not None and tail.groups[-1].has_value)
+    group = tail.groups[-1] if began else _new_group(tail)
     if group.function not in (None, function):
         raise EntryError(f"one value cannot be both {group.function} and {function}; leave one out")
     group.function = function

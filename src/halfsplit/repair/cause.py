@@ -99,7 +99,7 @@ def rows_for(part: Part, way: str, *, kind: str = "", looks: Collection[str] = (
         if row.families and not families & set(row.families):
             continue
         matched = sum(_has(place, said) for place in row.places)
-        if (matched or row.generic) and _way_fits(row, way, kind):
+        if (matched or (row.generic and part.family not in row.placed)) and _way_fits(row, way, kind):
             score[row.number] = matched
     best = max(score.values(), default=0)
     return tuple(row for row in TABLE if score.get(row.number) == best)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 class Killing:
     """families: any of these (empty: any). places: words of its place, tags or words that single it out.
     ways: kinds or names of failing it is about (empty: any). again: odds of dying again, least and most where a range stands.
-    generic: also meant where no place is said."""
+    generic: also meant where no place is said; not of the families in `placed`, which do many other things."""
 
     number: int
     dead: str
@@ -24,6 +24,7 @@ class Killing:
     checks: tuple[str, ...]
     again: tuple[float, float]
     generic: bool = True
+    placed: tuple[str, ...] = ()
 
 
 def _row(
@@ -38,6 +39,7 @@ def _row(
     most: float | None = None,
     *,
     generic: bool = True,
+    placed: str = "",
 ) -> Killing:
     def split(text: str) -> tuple[str, ...]:
         return tuple(word.strip() for word in text.split(";") if word.strip())
@@ -52,6 +54,7 @@ def _row(
         split(checks),
         (again, again if most is None else most),
         generic,
+        split(placed),
     )
 
 
@@ -85,6 +88,7 @@ TABLE: tuple[Killing, ...] = (
         "clamp resistor, capacitor or diode open; sense resistor; bulk high or weak; shorted turns; slow output diode",
         "each of the clamp parts; sense resistor; bulk; ring test of the transformer; output diode; drive waveform on bench DC",
         0.7,
+        placed="npn",
     ),
     _row(
         4,
@@ -220,7 +224,7 @@ TABLE: tuple[Killing, ...] = (
         18,
         "audio output transistor",
         "npn; pnp; fet; n-mosfet; p-mosfet",
-        "output; audio; power amp",
+        "output; audio; power amp; upper; lower; upper driver; lower driver",
         "short",
         "bias spreader or trimmer; driver; speaker short; ventilation",
         "spreader with outputs out; load",
@@ -340,7 +344,7 @@ TABLE: tuple[Killing, ...] = (
     _row(
         29,
         "burnt connector",
-        "lead; connector",
+        "connector",
         "connector; plug; terminal",
         "",
         "high-resistance crimp",
