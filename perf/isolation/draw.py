@@ -17,7 +17,7 @@ from perf.isolation.writer import Lines, lines_of
 from bench import Fault
 from halfsplit.circuit.model import Circuit
 from judge.fitted import fault_list
-from scenarios import SEEN, as_it_comes_in, said_of, seen_at, works
+from scenarios import as_it_comes_in, said_of, seen_at, watched_of, works
 
 TRIES = 14
 # One turn of kinds: singles for the odds themselves, the others for what tempts a tool to false certainty.
@@ -108,7 +108,7 @@ def sheet_of(entry: Entry, symptom: str) -> Lines:
 
 def _choose(pool: Sequence[Entry], rng: np.random.Generator) -> Entry:
     """Starting sheets and full sheets as they stand in the pool, evenly, if anybody could see them fail."""
-    good = [e for e in pool if any(p.family in SEEN for p in e.circuit.parts)]
+    good = [e for e in pool if watched_of(e.circuit)]
     return good[int(rng.integers(len(good)))]
 
 

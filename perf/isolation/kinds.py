@@ -202,8 +202,19 @@ def draw_start_only(lot: Lot, pool: Sequence[Entry] = STARTS) -> Case:
 
 
 def draw_other_start(lot: Lot) -> Case:
-    """The same on the topologies that came later: integrated switch, boost and half-bridge, amplifier and so on."""
-    return draw_start_only(lot, OTHERS)
+    """The same on the topologies that came later (integrated switch, boost and half-bridge, amplifier and so on), by turns."""
+    return draw_start_only(lot, (OTHERS[lot.index % len(OTHERS)],))
+
+
+def draw_other_single(lot: Lot) -> Case:
+    """A single fault on the same topologies, the board as the starting sheet has it but for its tolerances."""
+    rng = lot.rng
+    entry = OTHERS[lot.index % len(OTHERS)]
+    assert entry.unit is not None
+    circuit = entry.circuit
+    seed, flaws, words = failing(lot, circuit, rng, single(circuit, rng))
+    lines = start_lines(entry.unit, words, entry.start)
+    return Case(lot.index, lot.kind, entry.name, "", lines, lines, words, flaws, seed)
 
 
 def _other_values(circuit: Circuit, rng: np.random.Generator, scale: float) -> tuple[tuple[str, str, float], ...]:
@@ -227,7 +238,7 @@ def draw_intermittent(lot: Lot) -> Case:
 DRAWS: dict[str, Callable[[Lot], Case]] = {
     "single": draw_single, "double": draw_double, "healthy": draw_healthy, "slip-one": draw_slip, "slip-3": draw_slips,
     "missing-part": draw_missing, "unknown-20": draw_guessed, "merged-nets": draw_merged, "wrong-start": draw_wrong_start,
-    "start-only": draw_start_only, "other-start": draw_other_start, "intermittent": draw_intermittent,
+    "start-only": draw_start_only, "other-start": draw_other_start, "other-single": draw_other_single, "intermittent": draw_intermittent,
 }
 
 

@@ -81,8 +81,14 @@ STARTS = _starts()
 # Every topology that has a starting sheet of its own, one size each; beside STARTS, so that draws of the other kinds stay as they were.
 TOPOLOGIES: tuple[tuple[str, str, str, float], ...] = (
     ("integrated switch", "air purifier", "flyback with integrated switch; out 24V 1A", 30.0),
-    ("PFC and half-bridge", "stage light", "PFC and half-bridge; out 36V 10A", 400.0),
+    ("self-oscillating", "shaver dock", "self-oscillating flyback; out 12V 0.4A", 8.0),
+    ("LED driver", "panel lamp", "LED driver 72V 240mA", 20.0),
+    ("LED boost", "light table", "LED boost; adapter 12V; out 37V 180mA", 10.0),
+    ("lab supply", "bench supply", "lab supply 30V 3A", 150.0),
+    ("class-D amplifier", "subwoofer", "class-D amplifier; rails 45V; speaker 4R", 200.0),
+    ("power tree", "stirrer board", "power tree 12V, 5V 1A, 3.3V 0.5A", 12.0),
     ("class-AB amplifier", "stereo amplifier", "class-AB amplifier +-36V", 150.0),
+    ("PFC and half-bridge", "stage light", "PFC and half-bridge; out 36V 10A", 400.0),
 )
 OTHERS = tuple(
     Entry(start, group, start, Unit(what, *MAINS[n % 2], "I" if watts > 100 else "II", watts)) for n, (group, what, start, watts) in enumerate(TOPOLOGIES)

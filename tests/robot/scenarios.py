@@ -13,11 +13,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from bench import Board, Fault
-from halfsplit.circuit.model import Circuit, Unit
+from halfsplit.circuit.model import Circuit, Part, Unit
 from halfsplit.circuit.starting import start_circuit
 
 HEALTHY_SHARE = 0.06  # boards that come in with nothing wrong [E]
 SEEN = frozenset({"load", "resistive-load", "power-load", "heater", "motor", "lamp"})  # families whose work a customer sees
+# What is watched of an amplifier beside its speaker, which shows nothing while nobody plays: the click of its relay, the light on its rails
+RAILS = frozenset({"plus-reservoir", "minus-reservoir", "plus-cap", "minus-cap"})
 BoardMaker = Callable[[Circuit, Fault | None, int], Board]
 FaultLister = Callable[[Circuit], Sequence[Fault]]
 
@@ -138,15 +140,27 @@ class Shown:
 def seen_at(circuit: Circuit, board: Board) -> tuple[Shown, ...]:
     """Every load of the board at rest and, where there are controls, with each control pressed."""
     out = []
+    watched = watched_of(circuit)
     for pressed in (frozenset(), *(frozenset({c}) for c in circuit.controls)):
         live = board.live(pressed, None)
-        for part in circuit.parts:
-            if part.family in SEEN:
-                red, black = list(part.pins.values())[:2]
-                volts = live.volts(red, black)
-                rms = math.hypot(float(volts["dc"]), float(volts["ac"]))
-                out.append(Shown(part.ref, part.family, pressed, rms, bool(volts.get("pulsing"))))
+        for part in watched:
+            red, black = list(part.pins.values())[:2]
+            volts = live.volts(red, black)
+            rms = math.hypot(float(volts["dc"]), float(volts["ac"]))
+            out.append(Shown(part.ref, kind_of(part), pressed, rms, bool(volts.get("pulsing"))))
     return tuple(out)
+
+
+def watched_of(circuit: Circuit) -> tuple[Part, ...]:
+    """The parts whose work a customer sees or hears: loads, else light; of an amplifier its relay and rails too."""
+    loads = tuple(p for p in circuit.parts if p.family in SEEN)
+    if any(p.place == "speaker" for p in loads):
+        return loads + tuple(p for p in circuit.parts if p.family == "relay" or p.place in RAILS)
+    return loads or tuple(p for p in circuit.parts if p.family == "led")
+
+
+def kind_of(part: Part) -> str:
+    return "speaker" if part.place == "speaker" else part.family
 
 
 def as_it_comes_in(circuit: Circuit, make: Callable[[], Board]) -> Board:
@@ -160,7 +174,8 @@ def as_it_comes_in(circuit: Circuit, make: Callable[[], Board]) -> Board:
 def works(shown: Sequence[Shown]) -> bool:
     """Whether a unit without any fault does its job at all: tolerances that add up can keep a supply from starting, and such a
     unit is neither healthy nor a case of a single fault."""
-    return not shown or any(s.rms > 1.0 for s in shown) and not any(s.pulsing for s in shown)
+    quiet = all(s.rms < 0.1 for s in shown if s.family == "speaker")
+    return not shown or quiet and any(s.rms > 1.0 for s in shown) and not any(s.pulsing for s in shown)
 
 
 def said_of(healthy: Sequence[Shown], now: Sequence[Shown]) -> str:
@@ -172,6 +187,8 @@ def said_of(healthy: Sequence[Shown], now: Sequence[Shown]) -> str:
     rests = [(h, n) for h, n in pairs if h.rms <= 1.0]
     if any(n.pulsing and not h.pulsing for h, n in pairs):
         return "ticks"
+    if any(n.family == "speaker" for n in now):
+        return _heard(works, rests)
     if any(n.rms > 10.0 for _, n in rests):
         return "always on"
     if works and all(n.rms < 0.1 * h.rms for h, n in works):
@@ -183,3 +200,12 @@ def said_of(healthy: Sequence[Shown], now: Sequence[Shown]) -> str:
     if any(n.rms < 0.92 * h.rms for h, n in works):
         return "output low" if all(h.family == "load" for h, _ in works) else "weak heat"
     return ""
+
+
+def _heard(works: Sequence[tuple[Shown, Shown]], rests: Sequence[tuple[Shown, Shown]]) -> str:
+    """Of an amplifier that nobody plays: its light, the click of its relay, and the cone that is pushed out."""
+    if works and all(n.rms < 0.1 * h.rms for h, n in works):
+        return "dead"
+    if any(n.rms > 1.0 for _, n in rests):
+        return "thump, then silent"
+    return "no sound" if any(n.rms < 0.5 * h.rms for h, n in works) else ""
