@@ -17,9 +17,9 @@ START = Case(
     lines=(
         "off", "dead 9V dropper-C 0.4V rail-cap 0.2V", "on", "L to N 231ac", "+24 24.0", "+5 5.02",
         "press bake", "+24 24.0>6.2 1.2s", "off", "dead dropper-C 1.1V rail-cap 0.3V", "relay.coil 1438r", "rail-cap 462u removed", "rail-cap 0.12esr",
-        "dropper-C 0.221u removed",
+        "C1 dropper-C 0.68u", "dropper-C 0.221u removed",
     ),
-    true=("dropper-C", "low"),
+    true=("C1", "low"),
     misled=6,
     decisive=("+24 24.0>6.2 1.2s", "dropper-C 0.221u removed"),
 )

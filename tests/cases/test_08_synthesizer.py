@@ -19,10 +19,10 @@ BEGINNING = ("off", DEAD, "see transformer, 15V-transformer, minus-transformer",
 START = Case(
     begin=("unit: synthesizer, 120V 60Hz, class I, 20W", "symptom: blank display, resets", "start: linear 5V 0.9A apart, +-15V 0.2A"),
     lines=(
-        *BEGINNING, "+15 15.0dc", "-15 -15.0dc", "+5 4.96dc", "+5 0.16ac", "raw 8.1dc", "raw 1.08ac", "off", DEAD, "reservoir 1500u removed",
-        "reservoir 0.35esr removed",
+        *BEGINNING, "+15 15.0dc", "-15 -15.0dc", "+5 4.96dc", "+5 0.16ac", "raw 8.1dc", "raw 1.08ac", "off", DEAD, "C1 reservoir 4700u 16V",
+        "reservoir 1500u removed", "reservoir 0.35esr removed",
     ),
-    true=("reservoir", "dried"),
+    true=("C1", "dried"),
     misled=len(BEGINNING) + 3,
     decisive=("+5 0.16ac", "raw 1.08ac", "reservoir 1500u removed", "reservoir 0.35esr removed"),
 )  # fmt: skip
