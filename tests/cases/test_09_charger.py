@@ -39,7 +39,7 @@ parts:
 - U1 controller 3842-type; R3 gate-R 22R; Q1 switch fet 600V 10A
 - R4 sense-R R27
 - R6 clamp-R 100k; C4 clamp-C 2n2; D2 clamp-diode; D3 aux-diode
-- ZD1 latch-zener 20V; Q2 latch-npn; Q3 latch-pnp; T1 transformer
+- ZD1 latch-zener 20V; Q2 latch-npn; Q3 latch-pnp; T1 transformer 17.5V
 - D7 rectifier schottky 20A 100V; C7//C8 out-cap 1000u 25V each; R20 shunt 20mR
 - R15+R16 divider-top 47k+820R 1%; R17 divider-low 10k 1%; U3 reference 431
 - R14 opto-R 1k; R18 opto-bias 1k; C10 loop-cap 100n; U2 opto 817-type B
@@ -104,3 +104,23 @@ def test_a_good_opto_is_cleared_on_the_bench(tmp_path: Path) -> None:
     before = involved(work)["U2"]
     play(work, ("bench out 14.7V 0.5A plus", "U3.k 1.95V", "U2.ak 1.15V", "U2.ce 320r"))
     assert before > 0.1 and involved(work)["U2"] < 0.2 * before
+
+
+def test_the_period_tells_the_latch_from_a_lost_feed(tmp_path: Path) -> None:
+    """Read with its period. By hand: latched, 47 uF come up from nothing in about 1.05 s; with the chip's feed lost, from 10 V in 0.5 s."""
+    odds = {}
+    for how in ("", " every 1.1s", " every 0.5s"):
+        work = begun(START, tmp_path / (how.strip() or "none"))
+        play(work, (*START.lines[:7], "out 3..9 max 17.2" + how))
+        got = involved(work)
+        odds[how] = (got["aux-diode"] + got["aux-R"]) / got["opto"]
+    assert odds[" every 1.1s"] < 0.7 * odds[""], odds
+    assert odds[" every 0.5s"] > 3.0 * odds[""], odds
+
+
+def test_a_period_stands_in_the_list_of_what_was_found(tmp_path: Path) -> None:
+    """Beside the volts of its line, with what a healthy set does."""
+    answer = play(begun(START, tmp_path), (*START.lines[:6], "out 3..9 every 1.1s", "found"))
+    found = {f["function"]: f for f in answer["found"] if f["where"] == "out"}
+    assert found["v"]["value"] == 6.0 and found["every"]["value"] == 1.1 and found["every"]["unit"] == "s"
+    assert found["every"]["expected"] is None and "does not start over" in found["every"]["note"]

@@ -13,9 +13,9 @@ from halfsplit.parts import family_of
 
 DEAD = "dead"
 ALONE = "alone"
-SPANS = {"v": 50.0, "ac": 50.0, "max": 50.0, "min": 50.0, "r": 2e7, "d": 2.0, "c": 1e-2, "esr": 100.0}
-UNITS = {"v": "V", "ac": "V", "max": "V", "min": "V", "r": "ohm", "d": "V", "c": "F", "esr": "ohm"}
-MINUTES = {"v": 0.33, "ac": 0.33, "max": 0.5, "min": 0.5, "r": 0.25, "d": 0.25, "c": 0.5, "esr": 0.17}
+SPANS = {"v": 50.0, "ac": 50.0, "max": 50.0, "min": 50.0, "r": 2e7, "d": 2.0, "c": 1e-2, "esr": 100.0, "every": 10.0}
+UNITS = {"v": "V", "ac": "V", "max": "V", "min": "V", "r": "ohm", "d": "V", "c": "F", "esr": "ohm", "every": "s"}
+MINUTES = {"v": 0.33, "ac": 0.33, "max": 0.5, "min": 0.5, "r": 0.25, "d": 0.25, "c": 0.5, "esr": 0.17, "every": 0.17}
 LIFT_MINUTES = 3.0
 OHM_LIMIT, DIODE_LIMIT, ESR_LIMIT, FARAD_LIMIT = 61e6, 2.5, 100.0, 0.1
 

@@ -31,6 +31,7 @@ METER_ON = {
     "d": "diode test",
     "c": "capacitance",
     "esr": "ESR",
+    "every": "a watch",
 }
 
 

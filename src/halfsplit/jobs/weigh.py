@@ -249,6 +249,8 @@ def columns_read(taken: Taken, circuit: Circuit) -> list[tuple[Column, float, bo
     for held, value in (("max", e.max), ("min", e.min)):
         if value is not None and e.function == "v":
             out.append((column(held, e.red_net, e.black_net), value, False))
+    if e.every is not None and taken.power == "on":
+        out.append((column("every", e.red_net, e.black_net), e.every, False))
     return out
 
 
