@@ -120,7 +120,7 @@ def test_the_period_tells_the_latch_from_a_lost_feed(tmp_path: Path) -> None:
 
 def test_a_period_stands_in_the_list_of_what_was_found(tmp_path: Path) -> None:
     """Beside the volts of its line, with what a healthy set does."""
-    answer = play(begun(START, tmp_path), (*START.lines[:6], "out 3..9 every 1.1s", "found"))
+    answer = play(begun(START, tmp_path), (*START.lines[:6], "out 3..9 every 1.1s"))  # to a card that asks for MAX
     found = {f["function"]: f for f in answer["found"] if f["where"] == "out"}
     assert found["v"]["value"] == 6.0 and found["every"]["value"] == 1.1 and found["every"]["unit"] == "s"
     assert found["every"]["expected"] is None and "does not start over" in found["every"]["note"]
