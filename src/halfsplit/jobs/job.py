@@ -360,7 +360,7 @@ class Job:
                     **({"mark": s.mark} if s.mark else {}),
                     **({"twin": True} if s.twin else {}),
                     "dead": dead,
-                    "refit": [*s.acts.refs, *(ref for _, ref in s.pulled)],
+                    "refit": [*s.acts.refs, *(ref for _, ref in s.pulled), *([s.dummy.told] if s.dummy else [])],
                     "follow": s.follow,
                 },
                 "found": found,

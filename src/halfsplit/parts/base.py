@@ -132,6 +132,8 @@ class Family:
     # share of its opens and drifts that come and go, as the part or a joint at its legs moves, or with warmth (bench estimates)
     shaken: float = 0.15
     heated: float = 0.05
+    in_the_run: bool = False  # a load hangs on the board through it: plug, joint, the next LED of a string
+    lights: bool = False  # one of a string that is a load as a whole
     visible: bool = False  # a customer sees, hears or feels whether it works
     cold_reads: tuple[tuple[str, str, str], ...] = ()  # (plus pin, minus pin, function) worth taking in circuit, dead
     alone_reads: tuple[tuple[str, str, str], ...] = ()  # the same with the part out of the circuit
