@@ -20,7 +20,7 @@ from halfsplit.jobs.work import Work
 from job_support import KIT, FakeClock
 
 ACTS = frozenset(
-    "off on dead lamp press release unplug plug lift remove refit see smell hear bench no was black cant tell fit wait latched unit start symptom".split()
+    "off on dead lamp press release unplug plug lift remove refit dummy see smell hear bench no was black cant tell fit wait latched unit start symptom".split()
 )  # a line that begins so is no reading: it keeps its place when readings are shuffled
 
 

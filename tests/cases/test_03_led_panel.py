@@ -2,6 +2,7 @@
 
 By hand: 23 LEDs at the microamps that a 10 Mohm meter takes drop about 2.35 V each, 54 V; of the 96 V at which the driver gives up the meter shows
 the rest, 42 V, across the open one, and 0.0 V across any other. Across a group of four with the open one in it stand 96 - 20 x 2.35 = 49 V.
+300 ohm in place of the string: 0.4 V/(2 x 0.82 ohm) = 244 mA, 73.2 V: the driver is proven, the string has it.
 Misleading: 88 to 96 V at the connector where 72 is right, "the driver gives plenty of volts".
 The other fault: the sense resistor open, the chip sees its trip at once, no output, and its own supply is good.
 """
@@ -12,17 +13,21 @@ from pathlib import Path
 
 import pytest
 
-from case_support import Case, check, shuffled, without_decisive
+from case_support import Case, begun, check, involved, play, shuffled, without_decisive
 
 BEGIN = ("unit: LED panel lamp, 230V 50Hz, class II, 20W", "symptom: dark, no flash", "start: LED driver 72V 240mA")
 DEAD = ("off", "dead 9V bulk-cap 0.4V out-cap 0.2V mains 0V 9V", "fusible-R 4.8r", "drain to cs 1.6M creeping")
 ON = ("on", "yes", "L to N 230ac", "bulk 322")
+DUMMY = ("off", DEAD[1], "dummy 300R 25W", "on", "yes", "out-cap 73.2", "off", DEAD[1])
+STRING = ("dummy none", "on", "yes", "led-1 0.0", "led-2 0.0", "led-3 0.0", "led-4 49")
+ONE = ("D14+D15+D16+D17 led-4", "D14 0.0", "D15 0.0", "D16 0.0", "D17 42")  # the four of the group by their names, then each by itself
 START = Case(
     begin=BEGIN,
-    lines=(*DEAD, *ON, "out-cap 88..96", "led-1 0.0", "led-2 0.0", "led-3 0.0", "led-4 49"),
-    true=("led-4", "open"),
+    lines=(*DEAD, *ON, "out-cap 88..96", *DUMMY, *STRING, *ONE),
+    true=("D17", "open"),
     misled=9,
-    decisive=("led-4 49",),
+    decisive=("led-4 49", *ONE),
+    root=("heat", "bonding"),
 )
 SHEET = """unit: LED panel lamp, 230V 50Hz, class II, 20W
 symptom: dark, no flash
@@ -55,6 +60,25 @@ OWN = Case(
 
 def test_from_a_starting_sheet(tmp_path: Path) -> None:
     check(START, tmp_path)
+
+
+def test_the_dummy_proves_the_driver(tmp_path: Path) -> None:
+    """73.2 V steady: what is left is the string with its plug. The driver's own parts lose what the misleading 88 to 96 V gave them."""
+    work = begun(START, tmp_path)
+    play(work, (*DEAD, *ON, "out-cap 88..96"))
+    end = play(work, DUMMY)
+    odds = involved(work)
+    string = {part for part in odds if part.startswith(("led-", "plug-"))}
+    assert sum(odds[part] for part in string) > 0.97, odds
+    assert end["card"].get("verdict") != "convicted"
+
+
+def test_a_dummy_that_runs_hot_says_the_driver_is_wrong(tmp_path: Path) -> None:
+    """The other way round: 30 V across 300 ohm are 100 mA where 244 are set: no string and no plug makes that."""
+    work = begun(START, tmp_path)
+    play(work, (*DEAD, *ON, "out-cap 30", *DUMMY[:5], "out-cap 30"))
+    odds = involved(work)
+    assert sum(p for part, p in odds.items() if part.startswith(("led-", "plug-"))) < 0.2, odds
 
 
 def test_from_a_full_sheet(tmp_path: Path) -> None:

@@ -1,7 +1,8 @@
 """Common practice, worked case: a light table on a 12 V adapter, dark. A ring-cracked pad at the strips' minus; no part is needed.
 
 By hand: idle, coil and Schottky pass 12.1 - 0.35 = 11.75 V. The over-volt limit is 1.23 V x (1 + 330/9.1) = 45.8 V, so a MAX of 45.9 V in the
-first 0.3 s means that the chip runs, sees no current and latches. Misleading: 11.75 V steady, "the boost chip is dead".
+first 0.3 s means that the chip runs, sees no current and latches. 220 ohm in place of the strings: 0.2 V/1.1 ohm = 182 mA, 40.0 V, 7.3 W: the driver is good.
+Misleading: 11.75 V steady, "the boost chip is dead".
 The other fault: with the chip dead nothing ever rises above 11.75 V, and MAX shows that.
 """
 
@@ -11,15 +12,15 @@ from pathlib import Path
 
 import pytest
 
-from case_support import Case, check, shuffled, without_decisive
+from case_support import Case, begun, check, involved, play, shuffled, without_decisive
 
 BEGIN = ("unit: light table, 120V 60Hz, class III, 10W", "symptom: dark", "start: LED boost; adapter 12V; out 37V 180mA; 3 strings")
 DEAD = ("off", "dead 9V out-cap 0V in-cap 0.2V mains 0V 9V", "L to 0V OL r", "N to 0V OL r")
 START = Case(
     begin=BEGIN,
     lines=(
-        "on", "yes", "L to N 120ac", "in 12.1", "out 11.75", "out 11.75 max 45.9", "led+ 11.75", "led- 0.0", *DEAD, "sense-R 1.1r",
-        "plug-minus 0.02r", "pad-minus OL r",
+        "on", "yes", "L to N 120ac", "in 12.1", "out 11.75", "out 11.75 max 45.9", "led+ 11.75", "led- 0.0", *DEAD[:2], "dummy 220R 10W", "on",
+        "yes", "out 40.0", *DEAD[:2], "dummy none", *DEAD[2:], "sense-R 1.1r", "plug-minus 0.02r", "pad-minus OL r",
     ),
     true=("pad-minus", "open"),
     misled=5,
@@ -58,6 +59,18 @@ OWN = Case(SHEET, tuple(renamed(x) for x in START.lines), ("JT2", "open"), 5, tu
 def test_from_a_starting_sheet(tmp_path: Path) -> None:
     misled = check(START, tmp_path).misled
     assert misled["suspects"][0]["part"] == "controller"  # as everybody says: "boost chip dead"
+
+
+def test_the_dummy_proves_the_driver(tmp_path: Path) -> None:
+    """With 220 ohm in place of the strings it runs at 40.0 V: the chip, which everybody had named, is out of it; strings, plug and pads are left."""
+    work = begun(START, tmp_path)
+    at = START.lines.index("out 40.0")
+    play(work, START.lines[:at])
+    before = involved(work)
+    play(work, ("out 40.0",))
+    after = involved(work)
+    assert after["controller"] < 0.2 * max(before["controller"], 0.01)
+    assert sum(p for part, p in after.items() if part.startswith(("plug-", "pad-", "string-"))) > 0.97, after
 
 
 def test_from_a_full_sheet(tmp_path: Path) -> None:

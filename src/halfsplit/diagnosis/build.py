@@ -377,13 +377,16 @@ def live_read(
         js = np.flatnonzero(here)
         z[:, js] = thevenin(powered.solved, [nets[j] for j in js], frequency, slopes)
     pulses = np.stack([powered.pulses(c.red, c.black, c.function) for c in columns], 1) & powered.pulsing[:, None]
-    shown = raw * np.abs(METER_OHMS / (METER_OHMS + z))
+    timed = np.array([c.function == "every" for c in columns])
+    shown = np.where(timed, raw, raw * np.abs(METER_OHMS / (METER_OHMS + z)))
     weak = (np.abs(z) > WEAK_OHMS) & (np.abs(shown) > WEAK_VOLTS) & powered.ok[:, None]
-    return shown, pulses, weak & np.array([c.function == "v" for c in columns])
+    return shown, pulses & ~timed, weak & np.array([c.function == "v" for c in columns])
 
 
 def _unloaded(powered: Powered, column: Column, latches: Latches) -> Array:
-    """What a meter without ohms of its own would show (batch,)."""
+    """What a meter without ohms of its own would show, or a watch (batch,)."""
+    if column.function == "every":
+        return powered.period()
     if column.function == "max" and latches:
         return held_max(powered, column.red, column.black, latches)
     return powered.reading(column.red, column.black, column.function)

@@ -7,15 +7,16 @@ from dataclasses import dataclass
 
 from halfsplit.circuit.islands import islands_of
 from halfsplit.circuit.model import Circuit, Part
+from halfsplit.diagnosis.dummy import DUMMY, Dummy
 from halfsplit.diagnosis.fed import Fed
 from halfsplit.diagnosis.outlook import Column
 from halfsplit.parts import family_of
 
 DEAD = "dead"
 ALONE = "alone"
-SPANS = {"v": 50.0, "ac": 50.0, "max": 50.0, "min": 50.0, "r": 2e7, "d": 2.0, "c": 1e-2, "esr": 100.0}
-UNITS = {"v": "V", "ac": "V", "max": "V", "min": "V", "r": "ohm", "d": "V", "c": "F", "esr": "ohm"}
-MINUTES = {"v": 0.33, "ac": 0.33, "max": 0.5, "min": 0.5, "r": 0.25, "d": 0.25, "c": 0.5, "esr": 0.17}
+SPANS = {"v": 50.0, "ac": 50.0, "max": 50.0, "min": 50.0, "r": 2e7, "d": 2.0, "c": 1e-2, "esr": 100.0, "every": 10.0}
+UNITS = {"v": "V", "ac": "V", "max": "V", "min": "V", "r": "ohm", "d": "V", "c": "F", "esr": "ohm", "every": "s"}
+MINUTES = {"v": 0.33, "ac": 0.33, "max": 0.5, "min": 0.5, "r": 0.25, "d": 0.25, "c": 0.5, "esr": 0.17, "every": 0.17}
 LIFT_MINUTES = 3.0
 OHM_LIMIT, DIODE_LIMIT, ESR_LIMIT, FARAD_LIMIT = 61e6, 2.5, 100.0, 0.1
 
@@ -25,7 +26,7 @@ class Condition:
     """How the set stands while read. key: Column.state. pressed: control words. lamp [W] in series or None.
 
     without: loads that are unplugged (a heater, so that the rest fits on the isolation transformer).
-    fed: unplugged, and the bench supply on it; powered then means that some of it works.
+    fed: unplugged, and the bench supply on it; powered then means that some of it works. dummy: a resistor in place of a load.
     """
 
     powered: bool
@@ -33,10 +34,13 @@ class Condition:
     lamp: float | None = None
     without: frozenset[str] = frozenset()
     fed: Fed | None = None
+    dummy: Dummy | None = None
 
     @property
     def key(self) -> str:
-        off = "".join(f" less {ref}" for ref in sorted(self.without))
+        instead = frozenset() if self.dummy is None else self.dummy.run.parts
+        off = "" if self.dummy is None else f" with {self.dummy.key}"
+        off += "".join(f" less {ref}" for ref in sorted(self.without - instead))
         if not self.powered:
             return DEAD + off
         words = ["on" if self.fed is None else self.fed.key, *sorted(self.pressed)]
@@ -46,6 +50,8 @@ class Condition:
         """The circuit without the loads that are unplugged, the bench supply on it where one is."""
         if self.without:
             circuit = circuit.with_parts(tuple(p for p in circuit.parts if p.ref not in self.without))
+        if self.dummy is not None:
+            circuit = self.dummy.on(circuit)
         return circuit if self.fed is None else self.fed.on(circuit)
 
 
@@ -91,7 +97,7 @@ def ground_of(circuit: Circuit, net: str, islands: Mapping[str, str]) -> str:
 def cold_columns(circuit: Circuit, state: str = DEAD) -> tuple[Column, ...]:
     """Readings across parts in circuit, dead and discharged."""
     out = []
-    for part in circuit.parts:
+    for part in (p for p in circuit.parts if p.ref != DUMMY):
         for plus, minus, function in family_of(part).cold_reads:
             out.append(_across(part, plus, minus, function, state))
     unique = {c.key: c for c in out if c.red != c.black and not ({c.red, c.black} & circuit.cant)}

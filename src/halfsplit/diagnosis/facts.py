@@ -24,6 +24,8 @@ def fact_of(column: Column) -> Fact:
     places: Collection[str] = (column.red, column.black)
     alone = (column.part or "") if column.state.startswith(ALONE) else ""
     live = column.state if column.live else ""
+    if column.function == "every":
+        return (column.function, (), "", "")  # wherever it is watched, and whatever is plugged in: it is the chip that is drawn too slow
     return (column.function, frozenset(places) if column.function in EITHER_WAY else places, alone, live)
 
 

@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 class Column:
     """One reading that could be taken.
 
-    function: v (DC volts), ac (AC volts), max, min, r (ohms), d (diode test), c (farads), esr (ohms), count (an exact value).
+    function: v (DC volts), ac (AC volts), max, min, r (ohms), d (diode test), c (farads), esr (ohms), every (seconds from start to start
+    of a hiccup; OL: it has none), count (an exact value).
     red, black: nets. where: what a person types for it. state: name of the condition it is taken in; columns of one
     state share set-up costs. live: powered. hazard: "H0".."H3". minutes: of the reading itself [min].
     span: width over which a nonsense value could fall, in the column's own unit (> 0). limit: values above read OL (inf).

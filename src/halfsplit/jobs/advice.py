@@ -95,7 +95,7 @@ def advise(
     weighed = weigh(s, table, kit, blocks)
     load = load_in_doubt(table, s, weighed.odds)
     if load is not None:
-        weighed = weigh(s, table, kit, [*blocks, table.cold(s.unplugged | {load}, s.acts.fresh)])
+        weighed = weigh(s, table, kit, [*blocks, table.cold(s.unplugged | {load}, s.acts.fresh, s.dummy)])
     post = weighed.post
     singles = weighed.odds
     out = Advice(
@@ -137,14 +137,14 @@ def advise(
 
 def all_blocks(table: Table, s: Standing, without: frozenset[str] = frozenset()) -> list[Block]:
     """Cold, alone and every powered condition; without: loads that are or will be unplugged for it."""
-    live = [table.live(c) for c in table.conditions(s.lamp, without) if c.powered]
+    live = [table.live(c) for c in table.conditions(s.lamp, without, s.dummy) if c.powered]
     fed = table.fed(fed_so(s)) if s.power == "bench" and s.fed is not None and not s.acts.refs else []
-    return [table.cold(s.unplugged, s.acts.fresh), table.alone(s.acts.fresh), *live, *fed]
+    return [table.cold(s.unplugged, s.acts.fresh, s.dummy), table.alone(s.acts.fresh), *live, *fed]
 
 
 def fed_so(s: Standing) -> Condition:
     """The set as the bench supply feeds it now."""
-    return Condition(True, without=s.unplugged, fed=s.fed)
+    return Condition(True, without=s.unplugged, fed=s.fed, dummy=s.dummy)
 
 
 def load_in_doubt(table: Table, s: Standing, odds: Array) -> str | None:
@@ -170,7 +170,7 @@ def state_now(s: Standing, gate: Gate) -> str:
     if s.power == "bench" and s.fed is not None:
         return fed_so(s).key
     if gate.is_dead():
-        return ALONE if s.acts.refs else Condition(False, without=s.unplugged).key
+        return ALONE if s.acts.refs else Condition(False, without=s.unplugged, dummy=s.dummy).key
     return "unplugged"
 
 
@@ -182,7 +182,7 @@ def prices_of(s: Standing, gate: Gate, columns: Sequence[Column]) -> Prices:
     change = {}
     for state in {c.state for c in columns}:
         if state.startswith(DEAD):
-            change[state] = to_dead_minutes + refit + (UNPLUG_MINUTES if state != Condition(False, without=s.unplugged).key else 0.0)
+            change[state] = to_dead_minutes + refit + (UNPLUG_MINUTES if state != Condition(False, without=s.unplugged, dummy=s.dummy).key else 0.0)
         elif state == ALONE:
             change[state] = to_dead_minutes + REFIT_MINUTES
         else:
@@ -193,7 +193,7 @@ def prices_of(s: Standing, gate: Gate, columns: Sequence[Column]) -> Prices:
 def next_card(s: Standing, table: Table, gate: Gate, weighed: Weighed, out: Advice) -> Card:
     """The next thing to do."""
     outlook, post = weighed.outlook, weighed.post
-    powered = [c for c in table.conditions(s.lamp, gate.to_unplug()) if c.powered]
+    powered = [c for c in table.conditions(s.lamp, gate.to_unplug(), s.dummy) if c.powered]
     answers = _switching(s, gate, powered)
     if s.power == "bench" and s.fed is not None:
         powered, answers = [*powered, fed_so(s)], {**answers, fed_so(s).key: Go()}
@@ -283,7 +283,7 @@ def _insulation(gate: Gate, columns: Sequence[Column]) -> list[int]:
     """Columns that still have to be read before the cold side counts."""
     if not claims_cold(gate.circuit) or gate.isolated:
         return []
-    have, now = ohms_read(gate.standing, gate.circuit), Condition(False, without=gate.standing.unplugged).key
+    have, now = ohms_read(gate.standing, gate.circuit), Condition(False, without=gate.standing.unplugged, dummy=gate.standing.dummy).key
     cold = gate.circuit.grounds["cold"]
     if any(v <= COLD_OHMS for v in have.values()):
         return []

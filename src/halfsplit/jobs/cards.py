@@ -32,6 +32,7 @@ METER_ON = {
     "d": "diode test",
     "c": "capacitance",
     "esr": "ESR",
+    "every": "a watch",
 }
 
 

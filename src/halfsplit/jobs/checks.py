@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
+from halfsplit.circuit.model import Circuit
 from halfsplit.circuit.sheet import Item, read_unit
+from halfsplit.diagnosis.dummy import DUMMY
 from halfsplit.errors import EntryError, Refused
 from halfsplit.jobs.entry import (
     ActEntry,
@@ -19,13 +22,13 @@ from halfsplit.jobs.entry import (
     StateEntry,
     WaiveEntry,
 )
-from halfsplit.jobs.fold import step
+from halfsplit.jobs.fold import dummy_of, step
 from halfsplit.jobs.gate import Gate, is_protector
 from halfsplit.jobs.provoke import may_provoke
 from halfsplit.jobs.refusals import check_act, refuse_unit
 from halfsplit.jobs.safety import COLD_FUNCTIONS, DEAD_VOLTS, NoGo
 from halfsplit.jobs.standing import Standing
-from halfsplit.jobs.switch import bench_supply, switch_on
+from halfsplit.jobs.switch import bench_supply, damage, switch_on
 
 NOT_STARTED = "first say what it is: unit, symptom and start, a line each"
 
@@ -54,6 +57,8 @@ def check(entry: Entry, at: Moment) -> None:
         check_act(entry.text, s.circuit, is_protector)
         if s.power in ("on", "bench"):
             raise Refused(f"{entry.act}: the set is {s.power}; pull the plug, say `off`, then prove it dead")
+        if entry.act == "dummy" and entry.ohms is not None:
+            _check_dummy(entry, s.circuit, at)
     if isinstance(entry, ProvokeEntry):
         answer = may_provoke(at.gate(), entry)
         if isinstance(answer, NoGo):
@@ -66,6 +71,21 @@ def check(entry: Entry, at: Moment) -> None:
         _check_reading(s.last_read[-1].entry, at)
     if isinstance(entry, StateEntry) and entry.kind in STATES:
         STATES[entry.kind](entry, at)
+
+
+def _check_dummy(entry: ActEntry, circuit: Circuit, at: Moment) -> None:
+    """Hands go to a hot output only once it is proven dead, and the resistor has to bear what any heavy explanation puts on it."""
+    dummy, gate = dummy_of(circuit, entry), at.gate()
+    sides = {gate.side_of(net) for net in (dummy.run.plus, dummy.run.minus)}
+    if "hot" in sides and not sides <= gate.dead_sides():
+        caps = gate.named(sides - gate.dead_sides())
+        raise Refused(f"dummy: {dummy.run.plus} is on the mains side and not proven dead: `{gate.dead_line(caps)}` with the volts read there")
+    then = replace(gate, standing=step(at.standing, entry, 0, gate.now))
+    over = [d for d in damage(then, then.condition()) if d.part == DUMMY]
+    if over:
+        worst = max(over, key=lambda d: math.inf if d.stress is None else d.stress)
+        put = "nobody knows how many" if worst.stress is None else f"{worst.stress:.3g}"
+        raise Refused(f"dummy: it would take {put} W of its {dummy.watts:g} W with {worst.row}; take one of more watts or ohms, or read cold")
 
 
 def _check_unit(words: str, at: Moment) -> None:

@@ -96,14 +96,17 @@ class StateEntry(Entry):
 
 @dataclass(frozen=True, kw_only=True)
 class ActEntry(Entry):
-    """Something done to the board that stays. act: lift unplug plug remove fit refit bridge.
-    The target is a part (with the pin lifted, if named) or a net (a connector); words: what was fitted."""
+    """Something done to the board that stays. act: lift unplug plug remove fit refit bridge dummy.
+    The target is a part (with the pin lifted, if named) or a net (a connector); words: what was fitted.
+    ohms [ohm], watts [W]: of a dummy load in place of the part; None: it is taken off again."""
 
     act: str
     part: str | None = None
     pin: str | None = None
     net: str | None = None
     words: str = ""
+    ohms: float | None = None
+    watts: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -26,7 +26,7 @@ from halfsplit.jobs.entry_types import (
     StrikeEntry,
     WaiveEntry,
 )
-from halfsplit.units import is_quantity
+from halfsplit.units import is_quantity, parse_quantity
 
 Words = Sequence[str]
 _WHOLE = re.compile(r"#?([0-9]{1,6})")
@@ -130,6 +130,33 @@ def _act(bench: Bench, word: str, rest: Words) -> Entry:
     if place.part is None or len(place.pins) != 1:
         raise EntryError(f"{word} one leg a line, like `{word} {name}.1`")
     return ActEntry(text=bench.text, act=word, part=place.part, pin=place.pins[0], words=words)
+
+
+_HANGS = frozenset({"for", "at", "across", "instead", "of", "in", "place"})  # said between the resistor and the load; they add nothing
+
+
+def _dummy(bench: Bench, word: str, rest: Words) -> Entry:
+    """`dummy 300R 25W led-1`: a resistor in place of a load; the load may be left out where the sheet has only one. `dummy none`: off again."""
+    how = f"write it like `{word} 56R 10W fan`, ohms and watts as printed on it; `{word} none` takes it off"
+    if len(rest) == 1 and rest[0].lower() in (*NONE, "off"):
+        return ActEntry(text=bench.text, act=word)
+    values = {q.unit: q for w in rest[:2] if is_quantity(w) and (q := parse_quantity(w, None if w[-1:].lower() == "w" else "ohm")).unit}
+    if len(rest) < 2 or values.keys() != {"ohm", "W"}:
+        raise EntryError(f"a dummy load of how many ohms and watts? {how}")
+    doubted = [unit for unit, q in values.items() if q.doubtful or q.about or not 0.0 < q.value < float("inf")]
+    if doubted:
+        raise EntryError(f"the {'ohms' if doubted[0] == 'ohm' else 'watts'} of a dummy load have to be known; {how}")
+    named = [w for w in rest[2:] if w.lower() not in _HANGS or is_place(w, bench.names)]
+    if len(named) > 1:
+        raise EntryError(f"one load a line; what does {' '.join(named[1:])!r} add? {how}")
+    ohms, watts = values["ohm"].value, values["W"].value
+    if not named:
+        return ActEntry(text=bench.text, act=word, ohms=ohms, watts=watts)
+    if (part := find(named[0], bench.names.parts)) is not None:
+        return ActEntry(text=bench.text, act=word, part=part, ohms=ohms, watts=watts)
+    if find(named[0], bench.names.nets) is None:
+        raise UnknownName("net or part", named[0], bench.names.places)
+    return ActEntry(text=bench.text, act=word, net=net_of(named[0], bench.names), ohms=ohms, watts=watts)
 
 
 def _no(bench: Bench, word: str, rest: Words) -> Entry:
@@ -272,6 +299,7 @@ _SPOKEN: dict[str, Verb] = {
 VERBS: Mapping[str, Verb] = {
     **_SPOKEN,
     **dict.fromkeys(("lift", "unplug", "plug", "remove", "fit", "refit", "bridge"), _act),
+    "dummy": _dummy,
     **dict.fromkeys(("tap", "flex", "warm", "cold"), _provoke),
     "cycles": _cycles,
     **dict.fromkeys(("why", "others", "tell", "suspects", "found", "cleared", "log", "card", "sheet", "help"), _ask),

@@ -12,8 +12,9 @@ from halfsplit.circuit.assemble import build_circuit, with_loose_legs
 from halfsplit.circuit.model import Circuit
 from halfsplit.circuit.sheet import compose_sheet, read_sheet
 from halfsplit.circuit.starting import start_circuit
+from halfsplit.diagnosis.dummy import Dummy, loads_of
 from halfsplit.diagnosis.fed import Fed
-from halfsplit.errors import InputError
+from halfsplit.errors import EntryError, InputError
 from halfsplit.jobs.entry import (
     ActEntry,
     AnswerEntry,
@@ -211,7 +212,7 @@ def step(s: Standing, entry: Entry, number: int, now: float) -> Standing:
     if isinstance(entry, SameEntry) and s.last_read:
         entry = replace(s.last_read[-1].entry, mark=entry.mark)
     if isinstance(entry, ReadingEntry):
-        return _read(s, Taken(number, entry, s.power, s.pressed, s.lamp, s.acts, s.unplugged, s.fed), now)
+        return _read(s, Taken(number, entry, s.power, s.pressed, s.lamp, s.acts, s.unplugged, s.fed, s.dummy), now)
     if isinstance(entry, StateEntry):
         return _state(s, entry, now)
     if isinstance(entry, ActEntry):
@@ -273,10 +274,41 @@ def _fed(s: Standing, entry: StateEntry) -> Fed | None:
     return Fed(entry.net, own_blacks(s.circuit).get(entry.net, s.circuit.grounds["hot"]), volts, entry.amps)
 
 
+def dummy_of(circuit: Circuit, entry: ActEntry) -> Dummy:
+    """The dummy load that an act puts in. Raises EntryError where it is not clear in place of what."""
+    loads = loads_of(circuit)
+    told = ", ".join(circuit.part(ref).place or ref for ref in loads) or "none"
+    if entry.part is not None:
+        ref = circuit.part(entry.part).ref
+        runs = [run for run in loads.values() if ref in run.parts]
+        if not runs:
+            raise EntryError(f"{entry.part} is no load that a dummy can stand for; loads of this sheet: {told}")
+    else:
+        runs = [run for run in loads.values() if entry.net is None or entry.net in (run.plus, run.minus)]
+        if len(runs) != 1:
+            at = "on this sheet" if entry.net is None else f"at {entry.net}"
+            raise EntryError(f"{len(runs)} loads {at}; name the one that comes off for the dummy: {told}")
+    assert entry.ohms is not None and entry.watts is not None  # the words were read with both
+    return Dummy(entry.ohms, entry.watts, runs[0])
+
+
+def _dummy(s: Standing, entry: ActEntry) -> Standing:
+    """With the dummy in place of a load, or with the load back."""
+    back = s if s.dummy is None else replace(s, dummy=None, unplugged=s.unplugged - s.dummy.run.parts)
+    if entry.ohms is None or s.circuit is None:
+        return back
+    dummy = dummy_of(s.circuit, entry)
+    return replace(back, dummy=dummy, unplugged=back.unplugged | dummy.run.parts)
+
+
 def _act(s: Standing, entry: ActEntry, number: int) -> Standing:
+    if entry.act == "dummy":
+        return _dummy(s, entry)
     if s.circuit is None or entry.part is None:
         return s
     part = s.circuit.part(entry.part)
+    if s.dummy is not None and part.ref in s.dummy.run.parts and entry.act in ("plug", "refit"):
+        return _dummy(s, ActEntry(text=entry.text, act="dummy"))
     lifted, removed = set(s.acts.lifted), set(s.acts.removed)
     if entry.act == "lift":
         pin = entry.pin or next(iter(family_of(part).plus_minus or tuple(part.pins)))

@@ -328,4 +328,4 @@ class Gate:
     def condition(self) -> Condition:
         """On as it would be, or is, with what is pressed, in series and unplugged."""
         s = self.standing
-        return Condition(True, s.pressed, s.lamp, s.unplugged)
+        return Condition(True, s.pressed, s.lamp, s.unplugged, dummy=s.dummy)

@@ -228,8 +228,8 @@ class Job:
             return entry
         probe = self.advice.card["probes"][entry.card]
         entry = replace(entry, red_net=probe["red"], black_net=probe["black"], function=entry.function or probe["function"])
-        if entry.max is not None or entry.min is not None:
-            return replace(entry, function=HELD.get(str(entry.function), entry.function))  # the extreme was typed as one
+        if entry.max is not None or entry.min is not None or entry.value is None:  # the extreme was typed as one, or there is only what the display does
+            return replace(entry, function=HELD.get(str(entry.function), entry.function))
         if probe["function"] in HELD and entry.value is not None:
             held = replace(entry, value=None)
             return replace(held, max=entry.value) if probe["function"] == "max" else replace(held, min=entry.value)
@@ -249,7 +249,8 @@ class Job:
                 value = e.shown or (f"{e.lo:g}..{e.hi:g}" if e.lo is not None and e.hi is not None else "")
                 alone = " lifted" if probe.get("alone") else ""
                 typed = bool(HELD.keys() & set(value.split()))
-                held = f"{probe['function']} " if probe["function"] in HELD and not typed else ""
+                moves = e.value is None and e.max is None and e.min is None  # what the display does, not what it held
+                held = f"{probe['function']} " if probe["function"] in HELD and not typed and not moves else ""
                 mark = f"{e.mark}: " if e.mark else ""
                 function = "" if held or typed or e.function in value.split() else e.function  # typed with the value it stands there already
                 out.append(f"{mark}{probe['point']} {held}{value} {function}{alone}{' twin' if e.of_twin else ''}".replace("  ", " ").strip())
@@ -359,7 +360,7 @@ class Job:
                     **({"mark": s.mark} if s.mark else {}),
                     **({"twin": True} if s.twin else {}),
                     "dead": dead,
-                    "refit": [*s.acts.refs, *(ref for _, ref in s.pulled)],
+                    "refit": [*s.acts.refs, *(ref for _, ref in s.pulled), *([s.dummy.told] if s.dummy else [])],
                     "follow": s.follow,
                 },
                 "found": found,

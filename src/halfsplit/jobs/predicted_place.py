@@ -62,16 +62,16 @@ def not_yet(advice: Advice | None) -> str:
 
 def condition_now(s: Standing, gate: Gate) -> Condition:
     """How the set is on, or would be next: behind its lamp, without the loads that are too much for the isolation transformer."""
-    return gate.condition() if s.power == "on" else Condition(True, frozenset(), s.lamp, gate.to_unplug())
+    return gate.condition() if s.power == "on" else Condition(True, frozenset(), s.lamp, gate.to_unplug(), dummy=s.dummy)
 
 
 def conditions_known(s: Standing, table: Table, gate: Gate) -> dict[str, Condition]:
     """State as cards have it -> the condition: as the set is, those it could be switched on in, and those in which it was
     read."""
     some = [
-        Condition(False, without=s.unplugged),
+        Condition(False, without=s.unplugged, dummy=s.dummy),
         condition_now(s, gate),
-        *table.conditions(s.lamp, gate.to_unplug()),
+        *table.conditions(s.lamp, gate.to_unplug(), s.dummy),
         *(t.condition for t in s.readings),
     ]
     return {c.key: c for c in some}
@@ -91,7 +91,7 @@ def place_of(ask: Ask, s: Standing, table: Table, weighed: Weighed, gate: Gate) 
     if read:
         reading, taken = read[-1]
         return Place(_one(weighed, table, reading.column), reading.column, read, taken.acts)
-    state = ALONE if ask.alone else ask.state or (condition_now(s, gate) if live else Condition(False, without=s.unplugged)).key
+    state = ALONE if ask.alone else ask.state or (condition_now(s, gate) if live else Condition(False, without=s.unplugged, dummy=s.dummy)).key
     taken_so = zip(weighed.post.readings, weighed.taken, strict=True)
     bent = set() if state == ALONE else {r.column for r, t in taken_so if _bends(t, s)}
     found = [i for i, c in enumerate(weighed.outlook.columns[: weighed.open]) if _is(c, ask, state) and i not in bent]

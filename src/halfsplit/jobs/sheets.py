@@ -30,6 +30,7 @@ METERS = {
     "d": "diode test",
     "c": "capacitance",
     "esr": "ESR",
+    "every": "a watch",
 }
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from halfsplit.circuit.model import Circuit
 from halfsplit.diagnosis.columns import Condition
+from halfsplit.diagnosis.dummy import Dummy
 from halfsplit.diagnosis.fed import Fed
 from halfsplit.jobs.entry import CyclesEntry, LookEntry, Names, ProvokeEntry, ReadingEntry, Sticky, names_of
 from halfsplit.jobs.entry_names import own_blacks
@@ -19,7 +20,7 @@ NO_NAMES = Names()
 @dataclass(frozen=True)
 class Taken:
     """One reading in the state it was taken in. power: unknown, unplugged, on or bench; whether it was dead is in the gates.
-    fed: where the bench supply was."""
+    fed: where the bench supply was. dummy: what stood in place of a load."""
 
     line: int
     entry: ReadingEntry
@@ -29,14 +30,15 @@ class Taken:
     acts: Acts
     unplugged: frozenset[str] = frozenset()
     fed: Fed | None = None
+    dummy: Dummy | None = None
 
     @property
     def condition(self) -> Condition:
         """How the set stood when this was read."""
         if self.power == "bench":
-            return Condition(True, without=self.unplugged, fed=self.fed)
+            return Condition(True, without=self.unplugged, fed=self.fed, dummy=self.dummy)
         on = self.power == "on"
-        return Condition(on, self.pressed if on else frozenset(), self.lamp if on else None, self.unplugged)
+        return Condition(on, self.pressed if on else frozenset(), self.lamp if on else None, self.unplugged, dummy=self.dummy)
 
 
 @dataclass(frozen=True)
@@ -71,6 +73,7 @@ class Standing:
     lost: lines that no longer make sense, with the reason; they stay in the log.
     mark: "ok" or "bad" while that is said of the set, else None. twin: the meter is on the good one; of_twin: what was read there,
     which says nothing of this set's own state. provoked, cycles: (line, entry) in order. fed: where the bench supply is, None where none is on.
+    dummy: the dummy load that is in now; its run is among what is unplugged.
     """
 
     sheet: tuple[tuple[str, str], ...] = ()
@@ -99,6 +102,7 @@ class Standing:
     provoked: tuple[tuple[int, ProvokeEntry], ...] = ()
     cycles: tuple[tuple[int, CyclesEntry], ...] = ()
     fed: Fed | None = None
+    dummy: Dummy | None = None
 
     @property
     def names(self) -> Names:

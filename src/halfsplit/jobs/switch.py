@@ -10,12 +10,16 @@ import numpy as np
 from halfsplit.circuit.model import Part
 from halfsplit.diagnosis.build import stress_of
 from halfsplit.diagnosis.columns import Condition
+from halfsplit.diagnosis.dummy import DUMMY
 from halfsplit.jobs.entry import StateEntry
 from halfsplit.jobs.gate import Gate, is_protector
 from halfsplit.jobs.safety import HEAVY_ODDS, Damage, Go, NoGo, SwitchOn, may_bench, may_switch_on
 from halfsplit.parts import family_of
+from halfsplit.parts.base import Array
+from halfsplit.solver.powered import Powered
 
 PAST = {"volts": 1.15, "in volts": 1.15, "watts": 5.0}  # stress over rating past which a part goes at switch-on (bench estimate)
+PAST_DUMMY = 1.1  # a dummy load stands in for minutes: the trade runs 10.4 W in one of 10 W for ten (worked case of the air purifier)
 UNITS = {"volts": "V", "in volts": "V", "watts": "W"}
 DRAWS_FROM = 1 / 3  # of its volts: below, chips and loads take next to nothing (common practice: at most a volt into a rail with a short)
 LOW = 0.5  # ohms under this part of the lowest healthy ones fail the cold gate (bench estimate; the trade asks for gross shorts)
@@ -25,21 +29,31 @@ def damage(gate: Gate, condition: Condition) -> tuple[Damage, ...]:
     """What every heavy explanation would put the rated parts to, in this condition, with the acts as they stand."""
     acts = gate.standing.acts
     solved = gate.table.nominal(condition, acts)
+    here = acts.on(condition.stands(gate.circuit))
     out = []
-    for (ref, rating), ratio in stress_of(acts.on(condition.stands(gate.circuit)), solved, gate.table.drawn, condition).items():
-        limit = PAST.get(rating, 1.15)
+    for (ref, rating), ratio in stress_of(here, solved, gate.table.drawn, condition).items():
+        limit = PAST_DUMMY if ref == DUMMY else PAST.get(rating, 1.15)
+        ratio = _of_either_state(here.part(ref), solved, ratio) if ref == DUMMY else ratio
         for row in np.flatnonzero((gate.odds > HEAVY_ODDS) & ~(ratio <= limit)):
             suspect = gate.table.suspects[row].row
             if suspect.part == ref:
                 continue  # the failed part itself has no rating left to lose
-            part = gate.circuit.part(ref)
+            part = here.part(ref)
             if is_protector(part) and ref in solved.modes and solved.modes[ref][row] > 0.5:
                 continue  # it has opened, as it is there to do: what then stands across it puts it to nothing
             rated, bad = part.ratings.get(rating, part.values.get(rating, 0.0)), float(ratio[row])
             stress = None if np.isnan(bad) else bad * rated
-            tale, odds = f"{suspect.part} {suspect.way}", float(gate.odds[row])
+            tale, odds = f"{suspect.part} {suspect.way}".strip(), float(gate.odds[row])
+            if ref == DUMMY and stress is not None:
+                tale += f" ({math.sqrt(stress * part.values['ohms']):.3g} V between {part.pins['+']} and {part.pins['-']})"
             out.append(Damage(ref, rating, UNITS.get(rating, ""), rated * limit, stress, odds, tale))
     return tuple(sorted(out, key=lambda d: -d.odds))
+
+
+def _of_either_state(dummy: Part, solved: Powered, ratio: Array) -> Array:
+    """Watts over rating of a dummy load (rows,); where the set pulses, those of its highest volts as if they stood."""
+    volts = solved.peak(dummy.pins["+"], dummy.pins["-"])
+    return np.asarray(np.where(solved.pulsing, volts**2 / dummy.values["ohms"] / dummy.ratings["watts"], ratio))
 
 
 def switch_on(gate: Gate, condition: Condition, convicted: Sequence[str] = ()) -> Go | NoGo:

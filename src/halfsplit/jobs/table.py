@@ -26,6 +26,7 @@ from halfsplit.diagnosis.columns import (
     make_column,
 )
 from halfsplit.diagnosis.complaint import complaint_factors, seen_of
+from halfsplit.diagnosis.dummy import Dummy
 from halfsplit.diagnosis.kills import overstressed
 from halfsplit.diagnosis.outlook import Column, Outlook
 from halfsplit.diagnosis.suspects import Suspect
@@ -174,9 +175,11 @@ class Table:
         """Protectors that have opened for good by the time the set comes in, and in which explanations."""
         return self.opening()(self.circuit, self.drawn)
 
-    def cold(self, without: frozenset[str] = frozenset(), fresh: frozenset[str] = frozenset()) -> build.Block:
+    def cold(
+        self, without: frozenset[str] = frozenset(), fresh: frozenset[str] = frozenset(), dummy: Dummy | None = None
+    ) -> build.Block:
         """All cold readings in circuit, and the insulation of a claimed cold side. fresh: parts fitted anew and not switched on since."""
-        condition = Condition(False, without=without)
+        condition = Condition(False, without=without, dummy=dummy)
         key = (Acts(fresh=fresh), condition.key)
         if key not in self._blocks:
             here = condition.stands(self.circuit)
@@ -330,9 +333,11 @@ class Table:
         lowest = float(self.extra(column, Condition(False), Acts()).value[0, 0].min())
         return None if np.isnan(lowest) else lowest
 
-    def conditions(self, lamp: float | None = None, without: frozenset[str] = frozenset()) -> tuple[Condition, ...]:
-        """Dead, on, and on with each control pressed; behind the lamp if one is in series, without the loads that are unplugged."""
-        return tuple(replace(c, lamp=lamp if c.powered else None, without=without) for c in conditions(self.circuit))
+    def conditions(
+        self, lamp: float | None = None, without: frozenset[str] = frozenset(), dummy: Dummy | None = None
+    ) -> tuple[Condition, ...]:
+        """Dead, on, and on with each control pressed; behind the lamp if one is in series, without the loads that are unplugged, with the dummy."""
+        return tuple(replace(c, lamp=lamp if c.powered else None, without=without, dummy=dummy) for c in conditions(self.circuit))
 
 
 def gap_columns(circuit: Circuit) -> tuple[Column, ...]:

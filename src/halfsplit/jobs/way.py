@@ -83,7 +83,7 @@ def _way_live(gate: Gate, columns: Sequence[Column], wanted: Condition) -> Card 
         return bench_off_card()
     hot = next((c for c in columns if not gate.side_is_cold(c)), None)
     if s.power != "on":
-        return on_card(gate, Condition(True, s.pressed & wanted.pressed, s.lamp, s.unplugged), hot or columns[0])
+        return on_card(gate, Condition(True, s.pressed & wanted.pressed, s.lamp, s.unplugged, dummy=s.dummy), hot or columns[0])
     for word in sorted(wanted.pressed - s.pressed):
         return act_card(f"press {word}", f"press {word} and keep it so", 0.2, "H3")
     for word in sorted(s.pressed - wanted.pressed):

@@ -108,7 +108,8 @@ def weigh(standing: Standing, table: Table, kit: Kit, blocks: list[Block]) -> We
 
     def read_as(taken: Taken, column: Column, value: float, pulsing: bool) -> list[Reading]:
         """The reading with its column's number, solved now where no block holds it; none where its place is gone."""
-        if not {column.red, column.black} <= taken.acts.nets(circuit):
+        here = taken.acts.nets(circuit) if column.state == ALONE else taken.acts.nets(taken.condition.stands(circuit))
+        if not {column.red, column.black} <= here:
             unread.append(f"{taken.entry.where}: no such place any more")
             return []
         key = column.key
@@ -261,6 +262,8 @@ def columns_read(taken: Taken, circuit: Circuit) -> list[tuple[Column, float, bo
     for held, value in (("max", e.max), ("min", e.min)):
         if value is not None and e.function == "v":
             out.append((column(held, e.red_net, e.black_net), value, False))
+    if e.every is not None and taken.power == "on":
+        out.append((column("every", e.red_net, e.black_net), e.every, False))
     return out
 
 

@@ -55,6 +55,8 @@ class Mode:
     param: name of the 0/1 parameter that the stamp reads. start: its first value.
     settle(probe, values, now) -> wanted state (batch,), 0, 1 or another small whole number that the stamp knows; probe(pin) is the pin's waveform
     (batch, steps) [V], probe.rms(i) the rms through the part's i-th branch.
+    pauses: of a chip that restarts by a timer of its own, (the state in which that runs, name of the parameter that says how long one try and one
+    pause take together [s]).
     gave_up: (state it ended in, state before it): what the part did before it gave up stands in MAX, though never on the display.
     latching: once 1 it stays (a blown fuse). charged: where it begins when a control is pressed on a set that already stands:
     the full charge of its rail pulls a relay in, even where the rail then sags. None: as start.
@@ -70,6 +72,7 @@ class Mode:
     charged: float | None = None
     falls: Callable[[Any, Values], NDArray[np.bool_]] | None = None
     supply: tuple[str, str, Callable[[Values], tuple[Array, Array]]] | None = None
+    pauses: tuple[float, str] | None = None
     gave_up: tuple[float, float] | None = None
 
 
@@ -130,6 +133,8 @@ class Family:
     shaken: float = 0.15
     heated: float = 0.05
     draws: bool = False  # its amps are what it takes at its own volts, not what it stands
+    in_the_run: bool = False  # a load hangs on the board through it: plug, joint, the next LED of a string
+    lights: bool = False  # one of a string that is a load as a whole
     visible: bool = False  # a customer sees, hears or feels whether it works
     cold_reads: tuple[tuple[str, str, str], ...] = ()  # (plus pin, minus pin, function) worth taking in circuit, dead
     alone_reads: tuple[tuple[str, str, str], ...] = ()  # the same with the part out of the circuit

@@ -27,6 +27,7 @@ FAMILY = Family(
         ),
     ),
     stamp=stamp,
+    in_the_run=True,
     shaken=0.7,
     heated=0.1,
     dies_alone=True,

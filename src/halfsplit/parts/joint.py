@@ -29,6 +29,7 @@ FAMILY = Family(
         ),
     ),
     stamp=stamp,
+    in_the_run=True,
     shaken=0.8,
     heated=0.3,
     dies_alone=True,

@@ -86,6 +86,8 @@ FAMILY = Family(
         ),
     ),
     stamp=stamp,
+    in_the_run=True,
+    lights=True,
     shaken=0.2,
     heated=0.2,
     dies_alone=True,

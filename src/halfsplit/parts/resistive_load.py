@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Any
 
-from halfsplit.parts.base import Family, Param, Values, Way
-from halfsplit.parts.common import BENCH, across, evenly, open_way, spread
+from halfsplit.parts.base import Array, Family, Param, Values, Way
+from halfsplit.parts.common import BENCH, across, evenly, open_way, spread, watts_in
 from halfsplit.parts.stamper import Stamper
 from halfsplit.parts.symbols import RESISTIVE_LOAD
 
@@ -14,6 +15,11 @@ def stamp(s: Stamper, pins: Mapping[str, str], v: Values) -> None:
     """Its ohms, and what is across."""
     s.resistor(pins["+"], pins["-"], v["ohms"])
     s.resistor(pins["+"], pins["-"], v["across"])
+
+
+def watts(probe: Any, v: Values) -> Array:
+    """Stress: mean power in it (batch,) [W]."""
+    return watts_in(probe, v, "ohms", "+", "-")
 
 
 FAMILY = Family(
@@ -41,6 +47,7 @@ FAMILY = Family(
     main_value="ohms",
     plus_minus=("+", "-"),
     killers=("over-volts", "heat", "blocked armature"),
+    ratings=(("watts", watts),),
     test="unplug it; its ohms are V squared over P",
     substitute="volts and watts equal, form",
     cold_reads=(("+", "-", "r"),),

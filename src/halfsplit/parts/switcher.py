@@ -79,6 +79,7 @@ FAMILY = Family(
         Param("run", "A", 0.6e-3, 0.25),
         Param("wait", "A", 0.25e-3, 0.25),
         Param("uvon", "V", 1.0, 0.1, 1.2),
+        Param("pause", "s", 1.0, 0.99, 2.0),  # its timer: 0.5 to 2 s from try to try (common practice)
         slot("running"),
         slot("alive", 1.0),
         slot("fed", 1.0),
@@ -99,7 +100,7 @@ FAMILY = Family(
     shaken=0.1,
     heated=0.3,
     dies_alone=False,
-    mode=Mode("running", 0.0, settle),
+    mode=Mode("running", 0.0, settle, pauses=(PAUSES, "pause")),
     main_value="watts",
     plus_minus=("d", "s"),
     aliases={"ds": ("d", "s"), "sd": ("s", "d"), "bp": ("bp", "s"), "fb": ("fb", "s"), "uv": ("uv", "s")},

@@ -24,6 +24,7 @@ PARTS = 10  # looks in one mains cycle of a meter that holds extremes
 
 Falls = Callable[[Any, NDArray[np.int64]], NDArray[np.bool_]]
 LONGEST = 60.0  # of a wait [s]: nobody stands by any longer
+DRAINING = 25  # mains cycles that a latch beside the chip may take to drain its supply and let go; where it holds on, nothing starts again
 
 
 @dataclass(frozen=True)
@@ -119,8 +120,9 @@ def _wait(waiting: Waiting, state: Array, volts: Array) -> tuple[Array, Array, A
     """How long it waits (rows,) [s], what every node's volts add up to meanwhile (rows, nodes) [Vs], and what they are at first and in the end
     (rows, nodes) [V].
 
-    A supply that is left above its lower volts (the chip stopped for another reason) is drained to them in no time. Two cycles are run; from the second
-    on, supplies charge as evenly as they do there, and every node dies away to where it settles as it does there.
+    A supply that is left above its lower volts (the chip stopped for another reason) is drained to them in no time. Two cycles are run, and more where
+    it still falls (a latch of the board pulls it down and lets go once it starves); from the last on, supplies charge as evenly as they do there, and every
+    node dies away to where it settles as it does there.
     """
     network, cycle = waiting.network, 1.0 / waiting.network.hertz
     state = state.copy()
@@ -131,7 +133,17 @@ def _wait(waiting: Waiting, state: Array, volts: Array) -> tuple[Array, Array, A
             sign = 1.0 if _node(network, caps[k, 0]) == s.plus else -1.0
             state[:, k] = np.where(s.rows, sign * np.minimum(sign * state[:, k], s.low), state[:, k])
     state, one = one_cycle(network, state, volts)
-    _, two = one_cycle(network, state, one[:, :, -1])
+    state, two = one_cycle(network, state, one[:, :, -1])
+    done, early = np.full(network.batch, 2), cycle * (one.mean(2) + two.mean(2))
+    falling = np.flatnonzero(_falling(waiting, one, two))
+    for _ in range(DRAINING):
+        if not len(falling):
+            break
+        some, wave = one_cycle(network.take(falling), state[falling], two[falling, :, -1])
+        one[falling], two[falling], state[falling] = two[falling], wave, some
+        done[falling] += 1
+        early[falling] += cycle * wave.mean(2)
+        falling = falling[_falling(waiting, one, two)[falling]]
     wait = np.zeros(network.batch)
     ends = []
     for s in waiting.supplies:
@@ -155,7 +167,15 @@ def _wait(waiting: Waiting, state: Array, volts: Array) -> tuple[Array, Array, A
             ramp = rest[:, 0] * 0.5 * (now + s.high) + mean_under
             area[:, s.plus] = np.where(s.rows, ramp, area[:, s.plus])
             last[:, s.plus] = np.where(s.rows, s.high + under, last[:, s.plus])
-    return rest[:, 0] + 2 * cycle, area + cycle * (first + second), first, last
+    return rest[:, 0] + done * cycle, area + early, first, last
+
+
+def _falling(waiting: Waiting, before: Array, now: Array) -> NDArray[np.bool_]:
+    """Rows with a supply that ends this cycle lower than the last (rows,)."""
+    out = np.zeros(len(now), bool)
+    for s in waiting.supplies:
+        out |= s.rows & (_between(now[:, :, -1], s) < _between(before[:, :, -1], s))
+    return out
 
 
 def _node(network: Network, at: int) -> int:

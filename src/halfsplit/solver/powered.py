@@ -13,7 +13,7 @@ from halfsplit.parts import family_of
 from halfsplit.solver.bursts import bursts_of
 from halfsplit.solver.network import REFERENCE, Array, Network, PartValues, build_network
 from halfsplit.solver.starts import Start, near, with_visits
-from halfsplit.solver.state import STEPS, Periodic, Powered, Probe, rows_of
+from halfsplit.solver.state import RUNS, STEPS, Periodic, Powered, Probe, rows_of
 from halfsplit.solver.threads import spread
 
 MAX_FLIPS = 7
@@ -170,6 +170,7 @@ def solve_powered(
         vals[part.ref][family_of(part).mode.param] = modes[part.ref]  # type: ignore[union-attr]
     settled = build_network(circuit, vals, batch, powered=True)
     bursting, burst = bursts_of(circuit, modal, vals, modes, batch, (wave, state), other, before, ok)
+    timed = _timed(modal, vals, modes, batch, {q: was for q, (_, was) in before.items()})
     return Powered(
         replace(periodic, network=settled, wave=wave, state=state, minv=minv, ok=ok),
         np.stack([other[q] for q in sorted(other)]) if other else np.zeros((0, *wave.shape[1:])),
@@ -180,7 +181,22 @@ def solve_powered(
         visits,
         bursting,
         burst,
+        timed,
     )
+
+
+def _timed(
+    modal: list[Part], values: PartValues, modes: Mapping[str, Array], batch: int, before: Mapping[int, Mapping[str, float]]
+) -> Array:
+    """(batch,) [s] from try to try of rows that pulse by the timer of a chip, the slowest where there are several; NaN of all else."""
+    out = np.full(batch, np.nan)
+    for part in modal:
+        pauses = family_of(part).mode.pauses  # type: ignore[union-attr]
+        if pauses is not None:
+            seconds = np.broadcast_to(values[part.ref][pauses[1]], batch)
+            rows = [q for q, was in before.items() if {was[part.ref], float(modes[part.ref][q])} >= {pauses[0], RUNS}]
+            out[rows] = np.fmax(out[rows], seconds[rows])
+    return out
 
 
 def _keys(modes: Mapping[str, Array], rows: NDArray[np.int64]) -> list[bytes]:

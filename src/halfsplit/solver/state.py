@@ -85,6 +85,7 @@ class Powered:
 
     pulsing (batch,): no mode is stable, the display will not stand still; other (pulsing rows, nodes, steps) [V] holds the second
     state of these rows. burst: the rows of these that hiccup, followed from their start until they fall back; bursting: which they are.
+    timed (batch,): from try to try of what restarts by a timer of its own [s]; NaN of all else.
     ok (batch,): false where no periodic state was found (the reading cannot be said). reasons: text per bad row.
     visits: how each row stood in every pattern of modes that it went through, by the bytes of these.
     """
@@ -98,6 +99,7 @@ class Powered:
     visits: dict[bytes, Visit] = field(default_factory=dict)
     bursting: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, np.int64))
     burst: Bursts | None = None
+    timed: Array | None = None
 
     def _pair(self, red: str, black: str, reduce: Callable[[Array], Array]) -> tuple[Array, Array]:
         """Something of the waveform between two nets, in either state (batch,); the same where it doesn't pulse."""
@@ -141,11 +143,12 @@ class Powered:
         return low, mean, high
 
     def period(self) -> Array:
-        """From start to start of what hiccups (batch,) [s]; NaN of all else."""
-        out = np.full(len(self.ok), np.nan)
+        """From start to start (batch,) [s]; inf of what stands still, NaN where it is not known: what pulses and was not followed (a relay
+        that chatters, a micro that starts again and again)."""
+        out = np.where(self.pulsing, np.nan if self.timed is None else self.timed, np.inf)
         if self.burst is not None:
             out[self.bursting] = self.burst.period
-        return out
+        return np.where(self.ok, out, np.nan)
 
     def valley(self, red: str, black: str) -> Array:
         """Lowest instantaneous volts of a DC rail (batch,) [V]."""

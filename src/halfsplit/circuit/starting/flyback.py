@@ -29,6 +29,7 @@ from halfsplit.units_codes import nearest_value
 EFFICIENCY = 0.85  # of the averaged stage, docs/families.md
 SENSE_MEAN = 0.14  # [V] mean across the sense resistor at full load: 10..150 mV (common practice)
 VCC_ABOVE_OFF = 5.0  # [V] running Vcc above the stop level: 15 V for a 16/10 V type (common practice 12..18 V)
+CHIP_BEARS = 28.0  # [V] at Vcc, beside a latch of the board that comes first (3842-type: 30 V, from memory of makers' data)
 
 
 def build(parts: tuple[Clause, ...], unit: Unit, symptom: tuple[str, ...]) -> Circuit:
@@ -163,7 +164,7 @@ def _primary(want: Wanted, unit: Unit) -> tuple[Part, ...]:
             von=want.von,
             voff=want.voff,
             trip=float(f"{1.6 * mean:.3g}"),
-            ovp=float(f"{1.3 * vcc:.3g}"),
+            ovp=CHIP_BEARS if "over-volt latch" in want.options else float(f"{1.3 * vcc:.3g}"),
         ),
         part("gate-R", "resistor", "a=drive b=gate", ohms=22.0, watts=0.25),
         part("gate-pulldown", "resistor", "a=gate b=hot-", ohms=10e3, watts=0.25),
@@ -191,7 +192,7 @@ def _latch(want: Wanted) -> tuple[Part, ...]:
     """Two transistors that hold Vcc down once its zener has conducted, until the bulk is drained."""
     if "over-volt latch" not in want.options:
         return ()
-    volts = nearest_value(1.3 * vcc_volts(want), "E24")
+    volts = nearest_value(1.15 * vcc_volts(want), "E24")  # 105 to 130 % of the output, less what its base takes (common practice)
     return (
         part("latch-zener", "zener", "a=latch-g k=vcc", {"watts": 0.5}, volts=volts),
         part("latch-npn", "npn", "b=latch-g c=latch-b e=hot-", {"volts": 45.0}),
