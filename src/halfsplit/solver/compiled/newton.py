@@ -103,7 +103,7 @@ def room(net):
         np.zeros((ns, WIDTH)),
         np.zeros((ns, WIDTH)),
         np.zeros((ns, WIDTH)),
-        np.zeros((nd, 4, WIDTH)),
+        np.zeros((nd, 6, WIDTH)),  # the last two: how a latch stands
     )
 
 
@@ -127,6 +127,7 @@ def seat(lot, values, q, w):
     for e in range(lot.dev_p.shape[0]):
         for i in range(4):
             lot.dev_p[e, i, w] = values.dev_p[q, e, i]
+        lot.dev_p[e, 4, w] = lot.dev_p[e, 5, w] = 0.0
 
 
 @inner
