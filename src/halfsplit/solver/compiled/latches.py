@@ -21,12 +21,12 @@ TURNS = 3  # how often a step is solved again: what fires, what that fires, what
 
 
 class Flash(NamedTuple):
-    """Room for the moment in which something fires. alin, dinv, cap_g, coil_g: as of a step, for FLASH; kept: alin of the step while
-    it is away; v, b, state: the board in that moment. before (nodes + 1,): the end of the step before. turned (devices,): what
-    turned in this step already. moment (1,): share of the step at which something fired, -1 for not."""
+    """Room for the moment in which something fires. short, dinv, cap_g, coil_g: linear part and companions for FLASH; v, state: the board in that moment.
+    alin, b: of the step, while it is put aside. before (nodes + 1,): the end of the step before. turned (devices,): what turned in this step
+    already. moment (1,): share of the step at which something fired, -1 for not."""
 
+    short: Array
     alin: Array
-    kept: Array
     dinv: Array
     cap_g: Array
     coil_g: Array

@@ -141,36 +141,24 @@ def _step(v, before, lot, net, work, mask, failed):
 
 
 @inner
-def _flash(v, state, phase, h, cap_g, coil_g, lot, net, work, flash, mask):
-    """The board in the moment after something fired at the end of a step, into flash.v; capacitors and coils as they stand there unfired."""
+def _flash(v, state, phase, h, cap_g, coil_g, lot, net, work, flash):
+    """Make ready for the moment after something fired at the end of a step: capacitors and coils as they stand there unfired."""
     copy(flash.state, state)
     carry_charges(flash.state, v, net, lot, cap_g, coil_g, h)
-    copy(flash.kept, work.alin)
-    copy(work.alin, flash.alin)
+    copy(flash.alin, work.alin)
+    copy(work.alin, flash.short)
+    copy(flash.b, work.blin)
     work.fits[:] = False
-    drive(flash.b, flash.state, net, lot, flash.cap_g, flash.coil_g, FLASH, phase)
+    drive(work.blin, flash.state, net, lot, flash.cap_g, flash.coil_g, FLASH, phase)
     copy(flash.v, v)
-    good = newton(flash.v, flash.b, lot, net, work, mask, ~mask, TRIES[0], CARE[0])
-    copy(work.alin, flash.kept)
-    work.fits[:] = False
-    return good
 
 
 @inner
-def _turns(v, state, before, phase, h, cap_g, coil_g, lot, net, work, flash, mask, failed):
-    """Solve a step again where something fired in it or ceased. Returns the lanes that missed it."""
-    missed = nobody()
-    for _ in range(TURNS):
-        fired, ceased = turn(v, net, lot, flash, mask)
-        if any_of(fired):
-            seen = _flash(v, state, phase, h, cap_g, coil_g, lot, net, work, flash, fired)
-            follow(v, net, lot, flash, fired & seen)
-        again = fired | ceased
-        if not any_of(again):
-            break
-        work.fits[0] = False
-        missed = missed | _step(v, before, lot, net, work, again, failed)
-    return missed
+def _back(lot, net, work, flash):
+    """The step itself again."""
+    copy(work.alin, flash.alin)
+    copy(work.blin, flash.b)
+    work.fits[:] = False
 
 
 @inner
@@ -191,9 +179,28 @@ def _cycle(state, wave, steps, hertz, mono, many, rhs, cap_g, coil_g, v, before,
             stand(net, lot, work)
             rest(flash)
             copy(flash.before, v)
-        bad = _step(v, before, lot, net, work, mask, failed)
-        if latches:
-            bad = bad | _turns(v, state, before, phase, h, cap_g, coil_g, lot, net, work, flash, latch & ~bad, failed)
+        # one call of _step for all that is solved: from a second one on the compiler would no longer build it in
+        bad = nobody()
+        again = fired = mask
+        at, looks = v, False
+        for _ in range(2 * TURNS + 2):
+            missed = _step(at, before, lot, net, work, fired if looks else again, failed)
+            if looks:
+                _back(lot, net, work, flash)
+                follow(v, net, lot, flash, fired & ~missed)
+                at, looks = v, False
+                continue
+            bad = bad | missed
+            if not latches:
+                break
+            fired, ceased = turn(v, net, lot, flash, latch & ~bad)
+            again = fired | ceased
+            if not any_of(again):
+                break
+            work.fits[0] = False
+            if any_of(fired):
+                _flash(v, state, phase, h, cap_g, coil_g, lot, net, work, flash)
+                at, looks = flash.v, True
         store(failed, 0, load(failed, 0) + where(bad, 1.0, 0.0))
         copy(before, blin)
         _carry(mono, many, rhs, net, lot, work, cap_g, coil_g, h)
@@ -420,8 +427,8 @@ def periodic_batch(queue, order, states, waves, cycles, hertz, net, values, warm
             if fresh:
                 if any_of(latching(net, lot)):
                     companions(net, lot, FLASH, flash.cap_g, flash.coil_g)
-                    linear(flash.alin, net, lot, flash.cap_g, flash.coil_g)
-                    lead(net, flash.alin, flash.dinv)
+                    linear(flash.short, net, lot, flash.cap_g, flash.coil_g)
+                    lead(net, flash.short, flash.dinv)
                 companions(net, lot, 1.0 / (hertz * steps), cap_g, coil_g)
                 linear(work.alin, net, lot, cap_g, coil_g)
                 lead(net, work.alin, work.dinv)
