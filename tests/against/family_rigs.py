@@ -182,6 +182,9 @@ RIGS: dict[str, Rig] = {
     "opto-triac": Rig("opto-triac", "U1", (
         *ON12, "+12 R1(1k) an U1.ak ka R3(10R) N", "L R2(10k 10W) mt U1.64 N"), ("U1 opto-triac",)),
     "triac": Rig("triac", "Q1", ("L HTR(heater 100R) mt Q1.21 N", "L R1(33k 2W) gate R2(1k) N", "gate Q1.g"), ("Q1 triac",)),
+    "diac that fires a triac": Rig("diac", "D1", (
+        "L R9(4R7 50W) in HTR(heater 100R 530W) mt Q1.21 N", "mt R1(82k 1W) cap C1(capacitor 100n) N", "cap D1 Q1.g"), ("Q1 triac", "D1 diac")),
+    "slide": Rig("slide", "VR1", (*ON12, "+12 R1(1k) top", "wiper R2(10R) N"), ("VR1 slide 4k7, a=top b=N w=wiper",), does="half: VR1.b high"),
     "reference": Rig("reference", "U1", (
         *ON12, "+12 R1(1k) cath U1.ka N", "cath R2(10k) ref R3(10k) N", "ref U1.r"), ("U1 431",)),
     "regulator": Rig("regulator", "U1", (*ON12, "out R1(47R 1W) N"), ("U1 7805, in=+12 out=out gnd=N",)),

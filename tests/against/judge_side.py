@@ -18,12 +18,12 @@ import bars
 sys.path.insert(0, str(Path(__file__).parents[1] / "robot"))
 
 from halfsplit.circuit.model import Circuit
-from judge import active, board, class_d, deck, fitted, impedance, meter, modes, passive, powered, spice, stages
+from judge import active, board, class_d, deck, firing, fitted, impedance, meter, modes, passive, powered, spice, stages
 from judge.board import Board, JudgeFailed
 from judge.fitted import Fitted
 
 LETTERS = {"r": "ohms", "d": "diode", "c": "capacitance", "esr": "esr"}
-MODULES = (active, class_d, deck, fitted, meter, passive, spice, stages)  # for a cold reading; the board itself is only the way to them
+MODULES = (active, class_d, deck, firing, fitted, meter, passive, spice, stages)  # for a cold reading; the board itself is only the way to them
 LIVE = (*MODULES, board, impedance, modes, powered)
 REFRESH = 0.4  # from one number on a display to the next (common practice: 2 to 3 a second) [s]
 Fault = tuple[str, str]

@@ -49,6 +49,7 @@ HIDDEN = {
     "op-amp": {"quiescent misread": "its supply is a battery", "sink misread": "its boards ask for less than it can sink"},
     "ldo": {"quiescent misread": "its supply is a battery"},
     "p-mosfet": {"ron misread": "milliohms before ohms", "vth misread": "its boards switch it fully"},
+    "triac": {"hold misread": "milliamps before the amps of its loads", "half-wave three times off": "which half is lost, not how much"},
     "scr": {"hold misread": "its boards hold it well or not at all"},
     "tvs": {"watts misread": "a slope of milliohms at the currents of its board"},
     "plain-flyback": {"shorted-turns three times off": "either load is more than any stage can move",

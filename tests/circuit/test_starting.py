@@ -53,6 +53,9 @@ LINES = (
     "class-AB amplifier 60W; no relay; rail fuses",
     "lab supply 30V 3A",
     "lab supply 18V 5A; set 5V; load 1A",
+    "phase control; motor 90W",
+    "phase control; lamp 300W; no choke; press bright",
+    "dimmer; heater 800W; no trimmer; no snubber",
     "self-oscillating flyback; out 26V 0.3A",
     "self-oscillating flyback; out 5V 1A; half-wave",
 )

@@ -193,6 +193,8 @@ ALONE_FAMILIES = [f for f in FAMILIES.values() if f.alone_reads and f.ways]
 # Ways that no ohmmeter shows on the part alone; each with the reason.
 NOT_ALONE = {
     ("triac", "open"): "healthy terminals read OL until fired",
+    ("triac", "half-wave"): "healthy terminals read OL until fired",
+    ("diac", "open"): "no meter reaches its breakover",
     ("scr", "open"): "healthy terminals read OL until fired",
     ("reference", "open"): "never conducts at a meter's volts either way",
     ("regulator", "no-output"): "shows only under power",

@@ -25,11 +25,9 @@ def test_a_drawing_made_from_its_own_places_is_the_same(name: str) -> None:
     assert draw(circuit, placement_of(first)) == first
 
 
-# One of thirty: with the newer families its random circuit grows on the left, and there is no room there beside what stands
-CROWDED = pytest.param(1025, marks=pytest.mark.xfail(reason="a whole edge is placed anew where nothing fits beside it"))
-
-
-@pytest.mark.parametrize("seed", [*(s for s in range(1000, 1030) if s != 1025), CROWDED])
+# The random circuits hang on which families there are. With fewer of them 1025 grew on the left where nothing had room beside what stood, and a
+# whole edge was placed anew: that can still happen, in none of these thirty.
+@pytest.mark.parametrize("seed", range(1000, 1030))
 def test_known_parts_keep_their_places_when_others_come(seed: int) -> None:
     circuit = random_circuit(seed)
     some = circuit.with_parts(circuit.parts[: max(1, 2 * len(circuit.parts) // 3)])

@@ -232,6 +232,7 @@ RATE_CLAIMS: dict[str, tuple[str, str, float, float]] = {
     "changeover": ("relay_general", "general relay", 0.7, 1.4),
     "trimmer": ("resistor_variable_composition", "raised", 0.5, 4.0),
     "pot": ("resistor_variable_composition", "raised", 0.5, 4.0),
+    "slide": ("resistor_variable_composition", "raised", 0.5, 6.0),
     "split-transformer": ("transformer_power", "power transformer", 0.7, 1.4),
     "plain-flyback": ("transformer_pulse_lowpower", "pulse transformer", 0.7, 2.0),
     "bridge-transformer": ("transformer_pulse_lowpower", "pulse transformer", 0.7, 2.0),

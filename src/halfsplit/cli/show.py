@@ -94,7 +94,7 @@ def card_lines(card: dict[str, Any]) -> list[str]:
             "unit": "What is it? e.g.  unit: label printer, 230V 50Hz, class II, 40W",
             "symptom": "What does it do? e.g.  symptom: dead, fuse good",
             "start": "Which starting sheet? e.g.  start: flyback with controller; out 24V 1.5A   "
-            "(or dropper, linear, series chain, LED driver, LED boost, power tree)",
+            "(or dropper, linear, series chain, phase control, LED driver, LED boost, power tree)",
         }
         return [f"-> {asks[card['ask']]}"]
     if kind == "act":

@@ -173,12 +173,12 @@ WRONG: dict[str, tuple[str, ...]] = {
     "hiccup": _list("tick, ticking, hiccup, chirp, pulsing"),
     "fuse open": _list("fuse blown, blown fuse, blew fuse, blew its fuse, blows fuses, fuse open, fuse black, fuse gone"),
     "fuse intact": _list("fuse good, fuse ok, fuse okay, fuse intact, fuse fine, fuse not blown"),
-    "low output": _list("low output, output low, weak, sags, dim, slow, low volts"),
+    "low output": _list("low output, output low, weak, sags, dim, slow, low volts, half power, half speed, half heat"),
     "high output": _list(
         "high output, output high, battery boiled, boiled, too hot, over volt, over voltage, too high, full speed"
     ),
     "hum": _list("hum, hums, humming, buzz, buzzing"),
-    "always on": _list("always on, never stops, full speed, overheats, does not stop, doesn't stop"),
+    "always on": _list("always on, never stops, full speed, full on, full brightness, overheats, does not stop, doesn't stop"),
 }
 _COMES_AND_GOES = _list(
     "works now, works on bench, works on the bench, works here, intermittent, sometimes, now and then, comes and goes,"

@@ -126,6 +126,7 @@ class Family:
     follows: Callable[[Mapping[str, float]], dict[str, float]] = nothing_follows  # written values -> what roughly follows
     sides: tuple[tuple[str, ...], ...] = ()  # pins that are insulated from each other inside; empty: all hang together
     switching: tuple[str, ...] = ()  # pins that switch at a high frequency or exist in the model only: no meter touches their nets while on
+    pulses: bool = False  # fires others part-way through a half-cycle, by pulses that no mean and no peak of a cycle tells of
     outlet: bool = False  # the wall outlet, which no sheet writes
     heard_as_fuse: bool = False  # who says "fuse good" or "fuse open" is taken to have looked at this too
     dies_alone: bool | None = None  # of age by itself; False: killed by another; None: neither is usual

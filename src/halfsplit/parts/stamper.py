@@ -29,6 +29,8 @@ FIELD: Final = 11
 CONVERTER: Final = 12
 MOVER: Final = 13
 CELL: Final = 14
+LATCH: Final = 15
+NEVER: Final = 1e9  # volts at which a latch that nothing may fire would fire [V]
 VT: Final = 0.02585  # thermal voltage at 300 K [V]
 
 
@@ -44,10 +46,11 @@ class Element:
 
 @dataclass
 class Stamper:
-    """Collects the elements of one circuit. prefix: the part now stamping, for its inner nodes."""
+    """Collects the elements of one circuit. prefix: the part now stamping, for its inner nodes. pulsed: some part of it fires others by pulses."""
 
     powered: bool = True
     prefix: str = ""
+    pulsed: bool = False
     linear: list[Element] = field(default_factory=list)
     caps: list[Element] = field(default_factory=list)
     coils: list[Element] = field(default_factory=list)
@@ -213,6 +216,14 @@ class Stamper:
         """Square-law MOSFET, rounded over 2 kT/q at its threshold; gain in A/V^2 (0 = off for good) [V, A/V^2]."""
         sign = np.array(-1.0 if p_channel else 1.0)
         self._device(FIELD, (d, g, s), sign, np.asarray(threshold, float), np.asarray(gain, float))
+
+    def latch(
+        self, a: str, b: str, gate: tuple[str, str], *, fires: ArrayLike, hold: ArrayLike, keep: ArrayLike = 0.0, lost: ArrayLike = 0.0
+    ) -> None:
+        """Blocks from a to b until there are more than `fires` volts at its gate (either way; NEVER: it blocks for good), then drops `keep` volts
+        until it carries less than `hold`. lost: 1 it blocks from a to b whatever comes, -1 from b to a [V, A, V]."""
+        numbers = (np.asarray(fires, float), np.asarray(hold, float), np.asarray(keep, float), np.asarray(lost, float))
+        self._device(LATCH, (a, b, *gate), *numbers)
 
     def _device(self, kind: int, nodes: tuple[str, ...], *numbers: Array) -> None:
         self.devices.append(Element(nodes, numbers, kind=kind))

@@ -397,6 +397,13 @@ TRIAC = Symbol(
     ),
     turns=_GATED,
 )
+DIAC = two(
+    AB,
+    (area((2, -1.5), (2, -0.1), (4, -0.8)), area((4, 0.1), (4, 1.5), (2, 0.8)), line((2, -1.6), (2, 1.6)), line((4, -1.6), (4, 1.6))),
+    start=2,
+    end=4,
+    half=1.6,
+)
 REFERENCE = Symbol(
     {"a": Leg(0, 0, "l"), "k": Leg(6, 0, "r"), "r": Leg(3, 3, "d")},
     (2, -1, 4, 1),

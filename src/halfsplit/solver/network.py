@@ -197,11 +197,16 @@ def _pattern(names: tuple[str, ...], groups: Groups, kinds: tuple[int, ...], pai
     return Pattern(nets, tape, (lin, caps, coils, sources, devices), np.asarray(kinds, np.int64), Net(*arrays))
 
 
+def pulsed(circuit: Circuit) -> bool:
+    """Whether some part of it fires others by pulses."""
+    return any(family_of(p).pulses for p in circuit.parts)
+
+
 def build_network(
     circuit: Circuit, values: PartValues, batch: int, *, powered: bool, pairs: Iterable[tuple[str, str]] = ()
 ) -> Network:
     """Stamp every part of the circuit. values: ref -> parameter -> (batch,). pairs: net pairs a meter will be put across."""
-    stamper = Stamper(powered=powered)
+    stamper = Stamper(powered=powered, pulsed=pulsed(circuit))
     for part in circuit.parts:
         stamper.prefix = part.ref
         stamper.powered = powered and (circuit.fed is None or part.ref in circuit.fed)

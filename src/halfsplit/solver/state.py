@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from halfsplit.circuit.model import Circuit, Part
 from halfsplit.solver.cold import ESR_HERTZ, impedance
 from halfsplit.solver.looking import conducts
-from halfsplit.solver.network import Array, Network, PartValues, Pattern, build_network
+from halfsplit.solver.network import Array, Network, PartValues, Pattern, build_network, pulsed
 from halfsplit.solver.starts import Start, Visit
 
 if TYPE_CHECKING:
@@ -63,6 +63,11 @@ class Probe:
         """Waveform between two of its pins (batch, steps) [V]."""
         one, two = (self.solved.volts(self.part.pins[pin]) for pin in (plus, minus))
         return one - two if self.rows is None else one[self.rows] - two[self.rows]
+
+    @property
+    def pulsed(self) -> bool:
+        """Whether something on the board fires latching parts by pulses."""
+        return pulsed(self.circuit)
 
     def looking_out(self, plus: str, minus: str, apart: Mapping[str, float], hertz: float = ESR_HERTZ) -> Array:
         """Size of what its pins see at hertz, dead, junctions blocking, its own values replaced by `apart` (batch,) [ohm]."""

@@ -62,12 +62,6 @@ def _opto_triac(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     deck.diode(pins["a"], pins["k"], 1.15, 1.9, 10e-3)
 
 
-@emits("triac")
-def _triac(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
-    deck.resistor(pins["t2"], pins["t1"], 0.05 if deck.on(part, "fired") and "dead" not in part.values else 1e8)
-    deck.resistor(pins["g"], pins["t1"], 150.0)
-
-
 @emits("scr")
 def _scr(deck: Deck, part: Fitted, pins: Mapping[str, str]) -> None:
     a, k, g, mid = pins["a"], pins["k"], pins["g"], deck.inner()

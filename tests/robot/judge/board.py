@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from halfsplit.circuit.model import Circuit
 from halfsplit.errors import UnknownName
 
-from . import active, class_d, stages  # noqa: F401  register their emitters
+from . import active, class_d, firing, stages  # noqa: F401  register their emitters
 from .acts import OffTheBoard
 from .deck import Deck, Setting
 from .fitted import Fitted, fault_list, fit, spoil

@@ -136,6 +136,10 @@ class Deck:
         self.capacitor(key, state, "0", 1e-6, slow=False, start=0.0)
         self.resistor(state, "0", 1e9)
         self.coils.append((a, b))
+        if any(p.family == "diac" for p in self.parts):  # a coil that a triac is fired into has windings that lie side by side, or its ends know no volts
+            inside = self.inner()
+            self.add("C", a, inside, 1e-9)
+            self.add("R", inside, b, 330.0)
 
     def v(self, a: str, b: str) -> str:
         return f"v({a},{b})" if b != "0" and a != "0" else f"v({a})" if b == "0" and a != "0" else "0" if a == b else f"(-v({b}))"
@@ -210,7 +214,7 @@ EMITTERS: dict[str, Emitter] = {}
 # Where the leak of a healthy body lies.
 BODIES: dict[str, tuple[tuple[str, str], ...]] = {
     "varistor": (("a", "b"),), "capacitor": (("a", "b"),), "electrolytic": (("+", "-"),), "diode": (("a", "k"),), "zener": (("a", "k"),),
-    "bridge": (("~1", "+"), ("~2", "+"), ("-", "~1"), ("-", "~2")), "npn": (("c", "e"),), "pnp": (("c", "e"),),
+    "diac": (("a", "b"),), "bridge": (("~1", "+"), ("~2", "+"), ("-", "~1"), ("-", "~2")), "npn": (("c", "e"),), "pnp": (("c", "e"),),
     "fet": (("d", "s"), ("g", "s")), "opto": (("c", "e"),), "reference": (("k", "a"),), "regulator": (("in", "out"), ("out", "gnd")),
     "ldo": (("in", "out"), ("out", "gnd")), "adjustable": (("in", "out"), ("out", "adj")),
     "led-buck": (("d", "cs"), ("vdd", "gnd")), "led-boost": (("sw", "gnd"), ("vin", "gnd")),

@@ -50,7 +50,9 @@ DEFAULTS: dict[str, dict[str, float]] = {
     "fet": {"watts": NEEDED, "vth": 3, "ron": 1},
     "opto": {"ctr": 1.3, "drop": 1.15},
     "opto-triac": {},
-    "triac": {},
+    "triac": {"hold": 10e-3},
+    "diac": {"volts": 32},
+    "slide": {"ohms": 470e3, "at": 0.98, "half": 0.2, "contact": 1},
     "reference": {"volts": 2.495, "idle": 0.3e-3},
     "regulator": {"volts": NEEDED, "amps": 1, "dropout": 2, "quiescent": 5e-3},
     "controller": {"von": 16, "voff": 10, "start": 60e-6, "run": 8e-3, "ovp": 28, "trip": 0.2, "clamp": math.inf},
@@ -95,6 +97,7 @@ SPREAD: dict[tuple[str, str], float] = {
     ("trimmer", "ohms"): 0.05,
     ("trimmer", "at"): 0.1,
     ("pot", "ohms"): 0.05,
+    ("slide", "ohms"): 0.05, ("slide", "half"): 0.05, ("diac", "volts"): 0.05,
     ("pot", "at"): 0.01,
     ("npn", "gain"): 0.3,
     ("pnp", "gain"): 0.3,
@@ -235,6 +238,10 @@ def _turns(f: Fitted, u: float) -> Fitted:
     return replace(f, values={**f.values, "turns": _log(0.3, 6.0, u) * f.values["rp"]})
 
 
+def _half(f: Fitted, u: float) -> Fitted:
+    return replace(f, values={**f.values, "lost": 1.0 if u < 0.5 else -1.0})
+
+
 _OPEN_A = {"open": leg("a")}
 _JUNCTION = {"short": across("a", "k", 0.05, 2.0), "open": leg("a"), "leaky": across("a", "k", 100.0, 20e3)}
 _TRANSISTOR = {"short": across("c", "e", 0.05, 5.0), "open": leg("c"), "base-open": leg("b")}
@@ -267,7 +274,8 @@ WAYS: dict[str, dict[str, Change]] = {
     "fet": {"short": across("d", "s", 0.05, 2.0), "gate-short": across("g", "s", 1.0, 500.0), "open": leg("d")},
     "opto": {"led-open": leg("a"), "weak": scale("ctr", 0.003, 0.35), "short": across("c", "e", 1.0, 50.0), "open": leg("c")},
     "opto-triac": {"led-open": leg("a")},
-    "triac": {"short": across("t2", "t1", 0.05, 2.0), "open": put(dead=1.0)},
+    "triac": {"short": across("t2", "t1", 0.05, 2.0), "open": put(dead=1.0), "half-wave": _half},
+    "diac": {"short": across("a", "b", 0.5, 20.0), "open": put(dead=1.0), "leaky": across("a", "b", 2e3, 50e3)},
     "reference": {"short": across("k", "a", 1.0, 30.0), "open": leg("k")},
     "regulator": _REGULATOR, "ldo": _REGULATOR, "adjustable": {k: v for k, v in _REGULATOR.items() if k != "out-short"},
     "buck-module": {**_REGULATOR, "in-short": across("in", "gnd", 0.1, 5.0), "through": across("in", "out", 0.05, 2.0)},
@@ -301,7 +309,7 @@ WAYS: dict[str, dict[str, Change]] = {
     "wirewound": {"open": leg("a"), "up": scale("ohms", 1.2, 3.0), "low": scale("ohms", 0.3, 0.8, log=False)},
     "composition": {"open": leg("a"), "up": scale("ohms", 1.2, 2.5)},
     "cut-off-resistor": {"open": leg("a"), "up": scale("ohms", 1.4, 6.0)},
-    "trimmer": _TRACK, "pot": _TRACK,
+    "trimmer": _TRACK, "pot": _TRACK, "slide": _TRACK,
     "ceramic": {"short": across("a", "b", 0.1, 50.0), "leaky": across("a", "b", 100.0, 1e5),
                 "low": scale("farads", 0.2, 0.6, log=False), "open": put(farads=1e-12)},
     "x-cap": {"low": scale("farads", 0.15, 0.6, log=False), "short": across("a", "b", 0.1, 5.0),

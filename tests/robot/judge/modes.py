@@ -164,6 +164,8 @@ def _farads(deck: Deck, part: Fitted, supply: tuple[str, str] = ("vcc", "gnd")) 
 
 def _triac(deck: Deck, wave: Wave, part: Fitted, period: float) -> Flip | None:
     """Fired while its gate sees more than 0.6 V to t1, either way, at some moment of the cycle."""
+    if any(p.family == "diac" for p in deck.parts) or "lost" in part.values:
+        return None  # it latches within the cycle
     highest = -cycle_min(wave.time, -np.abs(between(deck, wave, part, "g", "t1")), period)
     fired = bool(deck.on(part, "fired"))
     when = _first(wave.time, highest < 0.6 if fired else highest > 0.6, period if fired else SETTLE)

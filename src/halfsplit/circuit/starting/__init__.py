@@ -21,6 +21,7 @@ from halfsplit.circuit.starting import (
     linear,
     pfc,
     pfc_line,
+    phase,
     power_tree,
     series_chain,
 )
@@ -100,6 +101,7 @@ STARTS: dict[str, Start] = {
             class_d.build,
         ),
         Start("LED boost", r"LED[ -]boost|backlight(?: boost)?", "LED boost; adapter 12V; out 37V 180mA", led_boost.KNOWN, led_boost.build),
+        Start("phase control", r"phase[ -]control(?:ler)?|(?:lamp|heater|motor)[ -]dimmer|dimmer", "phase control; motor 90W", phase.KNOWN, phase.build),
         Start("power tree", r"power[ -]tree", "power tree 12V, 5V 1A, 3.3V 0.5A", power_tree.KNOWN, power_tree.build),
     )
 }

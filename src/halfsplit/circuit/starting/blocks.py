@@ -30,7 +30,8 @@ BLOCKS: Mapping[str, str] = {
     "rails and tracks": r"track-.*|far-cap|micro-cap",
     "regulator": r"buck|ldo|ldo-cap|(?:minus-|\w+V-)*(?:regulator|in-cap|out-cap)|5V-cap",
     "control": r"micro|relay.*|tap-.*|driver.*|coil-diode|supervisor.*|crystal.*|reset.*",
-    "heat and motor": r"heater.*|motor.*|link|stat|contact|triac.*|diac.*|phase-.*|snubber-.*|field.*|armature.*|brush.*",
+    "heat and motor": r"heater.*|motor.*|link|stat|contact|lamp|triac.*|diac.*|phase-.*|snubber-.*|field.*|armature.*|brush.*"
+    r"|fixed-R|trimmer-min|speed-pot|timing-C",
     "load": r".*load|pad-.*|plug-(?:plus|minus)|board|fan|main|led.*|speaker.*|string.*",
 }
 

@@ -120,6 +120,16 @@ MARKS: Mapping[str, Marks] = {
         ("relay", "c+"),
         ("reservoir", "+"),
     ),
+    "phase control": Marks(
+        {
+            "triac": "a triac with three legs, mostly on a heatsink, and wires straight to a motor, lamp or heater",
+            "timing": "a pot or slide, a film capacitor of 47 to 220 nF and a small glass diode without a band (the diac)",
+            "no rail": "no electrolytic and no chip anywhere",
+        },
+        ("phase control; motor",),
+        ("triac", "t1"),
+        ("triac", "t2"),
+    ),
     "class-AB amplifier": Marks(
         {
             "heatsink": "pairs of power transistors on a large heatsink, each with a resistor of 0.1 to 0.47 ohm at its emitter",

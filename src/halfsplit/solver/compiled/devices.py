@@ -32,7 +32,11 @@ inner = njit(cache=True, error_model="numpy", no_cpython_wrapper=True, no_cfunc_
 VT = 0.02585
 EXPMAX = 80.0
 LIT = 1e4  # of an opto's transistor: 0.2 V of saturation where a twentieth of its current is asked for (makers' limit, recalled)
-TERMINALS = np.array([2, 3, 4, 4, 3, 3, 2, 4, 2, 5, 2, 3, 4, 5, 5])  # of each kind of device
+# Of each kind of device but a latch, which has two and a gate that carries nothing: with a table of sixteen the compiler makes every loop over terminals a
+# third slower (measured).
+TERMINALS = np.array([2, 3, 4, 4, 3, 3, 2, 4, 2, 5, 2, 3, 4, 5, 5])
+LATCH, NEVER = 15, 1e9  # see parts/stamper.py
+CLOSED = 20.0  # a latch that conducts [S]
 
 
 @inner
@@ -648,7 +652,7 @@ def _cell(v, p, mem, cur, jac):
 @inner
 def device(kind, v, p, mem, cur, jac):
     """Fill cur (5, WIDTH) and jac (25, WIDTH, terminal by terminal) at volts v (5, WIDTH); p (4, WIDTH): its numbers, mem (2, WIDTH) keeps limited
-    junction volts. Returns the lanes that were limited. Junctions, kind 0, are looked at by `diode`."""
+    junction volts. Returns the lanes that were limited. Junctions, kind 0, are looked at by `diode`; latches stand still while a step is solved."""
     if kind == 1:
         return _transistor(v, p, mem, cur, jac)
     if kind == 2:

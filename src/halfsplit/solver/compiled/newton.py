@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from halfsplit.solver.compiled.devices import TERMINALS, VT, device, diode, inner, rooms
+from halfsplit.solver.compiled.devices import CLOSED, LATCH, TERMINALS, VT, device, diode, inner, rooms
 from halfsplit.solver.compiled.elimination import row
 from halfsplit.solver.compiled.lanes import WIDTH, absolute, any_of, least, load, most, nobody, splat, store, where, whole
 from halfsplit.solver.network import Array, Values
@@ -103,7 +103,7 @@ def room(net):
         np.zeros((ns, WIDTH)),
         np.zeros((ns, WIDTH)),
         np.zeros((ns, WIDTH)),
-        np.zeros((nd, 4, WIDTH)),
+        np.zeros((nd, 6, WIDTH)),  # the last two: how a latch stands
     )
 
 
@@ -127,6 +127,7 @@ def seat(lot, values, q, w):
     for e in range(lot.dev_p.shape[0]):
         for i in range(4):
             lot.dev_p[e, i, w] = values.dev_p[q, e, i]
+        lot.dev_p[e, 4, w] = lot.dev_p[e, 5, w] = 0.0
 
 
 @inner
@@ -144,7 +145,7 @@ def rebuild(net, work):
             for e in range(net.rowptr[i], net.rowptr[i + 1]):
                 store(a, e, load(alin, e))
     for k in range(net.dev_k.shape[0]):
-        ends = TERMINALS[net.dev_k[k]]
+        ends = 2 if net.dev_k[k] == LATCH else TERMINALS[net.dev_k[k]]
         own = slope[k]
         for t in range(ends):
             if redo[net.dev_n[k, t]]:
@@ -200,6 +201,21 @@ def _look_at_junction(k, v, lot, net, work, anew):
             work.fits[1] = False
         store(drive, 0, where(news, g * vd - i, told))
     return news, news & lim
+
+
+@inner
+def _look_at_latch(k, lot, net, work):
+    """Take over how a latch stands: closed it is ohms and the volts that it drops, blocking it is nothing."""
+    slope, own = work.slope[k], lot.dev_p[k]
+    g = CLOSED * absolute(load(own, 4))
+    store(slope, 0, g)
+    store(slope, 1, -g)
+    store(slope, 5, -g)
+    store(slope, 6, g)
+    store(work.drive[k], 0, g * load(own, 5))
+    work.redo[net.dev_n[k, 0]] = True
+    work.redo[net.dev_n[k, 1]] = True
+    work.fits[1] = False
 
 
 @inner
@@ -268,8 +284,12 @@ def look(v, lot, net, work, anew):
     news = limited = nobody()
     for k in range(net.dev_k.shape[0]):
         drive = work.drive[k]
-        if net.dev_k[k] == 0:
-            found, lim = _look_at_junction(k, v, lot, net, work, anew)
+        if net.dev_k[k] == 0 or net.dev_k[k] == LATCH:
+            found = lim = nobody()
+            if net.dev_k[k] == 0:
+                found, lim = _look_at_junction(k, v, lot, net, work, anew)
+            elif anew:
+                _look_at_latch(k, lot, net, work)
             d = load(drive, 0)
             p, q = net.dev_n[k, 0], net.dev_n[k, 1]
             store(sums, p, load(sums, p) + d)

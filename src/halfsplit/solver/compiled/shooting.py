@@ -22,7 +22,8 @@ from halfsplit.solver.compiled.elimination import (
     put_back,
     solve_many,
 )
-from halfsplit.solver.compiled.lanes import WIDTH, any_of, load, store, take_next, where
+from halfsplit.solver.compiled.lanes import WIDTH, any_of, load, nobody, store, take_next, where
+from halfsplit.solver.compiled.latches import FLASH, TURNS, flash_room, follow, latches_in, latching, rest, stand, turn
 from halfsplit.solver.compiled.newton import newton, room, seat, unlimit, workspace
 
 Array = NDArray[np.float64]
@@ -32,6 +33,7 @@ TRIES, CARE = (
 )  # attempts at a step: iterations, share of every step taken
 PIECE = 64  # variants that a thread takes at a time
 CUTS = 5  # how often a step that went too far is halved
+STRIKES = 4  # cycles in which what latches moves by itself first: how it stood isn't part of a start
 HOPELESS = 8  # where so many steps of a cycle fail, nothing is periodic: no time for more attempts, nor for long ones
 
 
@@ -139,7 +141,28 @@ def _step(v, before, lot, net, work, mask, failed):
 
 
 @inner
-def _cycle(state, wave, steps, hertz, mono, many, rhs, cap_g, coil_g, v, before, lot, net, work, mask, failed):
+def _flash(v, state, phase, h, cap_g, coil_g, lot, net, work, flash):
+    """Make ready for the moment after something fired at the end of a step: capacitors and coils as they stand there unfired."""
+    copy(flash.state, state)
+    carry_charges(flash.state, v, net, lot, cap_g, coil_g, h)
+    copy(flash.alin, work.alin)
+    copy(work.alin, flash.short)
+    copy(flash.b, work.blin)
+    work.fits[:] = False
+    drive(work.blin, flash.state, net, lot, flash.cap_g, flash.coil_g, FLASH, phase)
+    copy(flash.v, v)
+
+
+@inner
+def _back(lot, net, work, flash):
+    """The step itself again."""
+    copy(work.alin, flash.alin)
+    copy(work.blin, flash.b)
+    work.fits[:] = False
+
+
+@inner
+def _cycle(state, wave, steps, hertz, mono, many, rhs, cap_g, coil_g, v, before, lot, net, work, flash, mask, failed):
     """Run the lanes of the mask through one mains cycle from state (caps then coils); fills wave (steps * nodes) and carries mono along.
     Backward Euler: at this step it has the ripple of a rectifier to 1 %, differences of second order lack 5 % where diodes switch.
     failed (1, WIDTH) counts steps that missed their tolerance."""
@@ -147,9 +170,37 @@ def _cycle(state, wave, steps, hertz, mono, many, rhs, cap_g, coil_g, v, before,
     h = 1.0 / (hertz * steps)
     blin = work.blin
     failed[:] = 0.0
+    latch = latching(net, lot) & mask
+    latches = any_of(latch)
     for m in range(steps):
-        drive(blin, state, net, lot, cap_g, coil_g, h, sin(2.0 * np.pi * (m + 1) / steps))
-        bad = _step(v, before, lot, net, work, mask, failed)
+        phase = sin(2.0 * np.pi * (m + 1) / steps)
+        drive(blin, state, net, lot, cap_g, coil_g, h, phase)
+        if latches:
+            stand(net, lot, work)
+            rest(flash)
+            copy(flash.before, v)
+        # one call of _step for all that is solved: from a second one on the compiler would no longer build it in
+        bad = nobody()
+        again = fired = mask
+        at, looks = v, False
+        for _ in range(2 * TURNS + 2):
+            missed = _step(at, before, lot, net, work, fired if looks else again, failed)
+            if looks:
+                _back(lot, net, work, flash)
+                follow(v, net, lot, flash, fired & ~missed)
+                at, looks = v, False
+                continue
+            bad = bad | missed
+            if not latches:
+                break
+            fired, ceased = turn(v, net, lot, flash, latch & ~bad)
+            again = fired | ceased
+            if not any_of(again):
+                break
+            work.fits[0] = False
+            if any_of(fired):
+                _flash(v, state, phase, h, cap_g, coil_g, lot, net, work, flash)
+                at, looks = flash.v, True
         store(failed, 0, load(failed, 0) + where(bad, 1.0, 0.0))
         copy(before, blin)
         _carry(mono, many, rhs, net, lot, work, cap_g, coil_g, h)
@@ -315,7 +366,7 @@ def periodic_batch(queue, order, states, waves, cycles, hertz, net, values, warm
     """
     n, nc = net.diag.shape[0], net.cap_n.shape[0]
     ns, steps = states.shape[1], waves.shape[2]
-    lot, work = room(net), workspace(net)
+    lot, work, flash = room(net), workspace(net), flash_room(net)
     cap_g, coil_g = np.empty((nc, WIDTH)), np.empty((ns - nc, WIDTH))
     v, before, wave = np.zeros((n + 1, WIDTH)), np.zeros((n + 1, WIDTH)), np.zeros((steps * n, WIDTH))
     state, end = np.zeros((ns, WIDTH)), np.zeros((ns, WIDTH))
@@ -365,6 +416,8 @@ def periodic_batch(queue, order, states, waves, cycles, hertz, net, values, warm
                     hunt.safe[i, w] = states[q, i]
                 work.mem[:, w] = 0.0
                 hunt.chord[w], hunt.free[w], hunt.newtons[w], hunt.cycles[w] = use_chord[q], warm, 0, 0
+                if max_cycles > 0 and latches_in(net, lot, w):
+                    hunt.free[w] = max(warm, STRIKES)
                 hunt.best[w] = hunt.was[w] = 1e300
                 hunt.eager[w], hunt.cuts[w] = False, 0
             seated = True
@@ -372,6 +425,10 @@ def periodic_batch(queue, order, states, waves, cycles, hertz, net, values, warm
             if not any_of(mask):
                 break
             if fresh:
+                if any_of(latching(net, lot)):
+                    companions(net, lot, FLASH, flash.cap_g, flash.coil_g)
+                    linear(flash.short, net, lot, flash.cap_g, flash.coil_g)
+                    lead(net, flash.short, flash.dinv)
                 companions(net, lot, 1.0 / (hertz * steps), cap_g, coil_g)
                 linear(work.alin, net, lot, cap_g, coil_g)
                 lead(net, work.alin, work.dinv)
@@ -387,7 +444,7 @@ def periodic_batch(queue, order, states, waves, cycles, hertz, net, values, warm
             if whole:
                 for i in range(ns):
                     store(mono, ns * i + i, 1.0)
-            _cycle(end, wave, steps, hertz, mono, many, rhs, cap_g, coil_g, v, before, lot, net, work, mask, failed)
+            _cycle(end, wave, steps, hertz, mono, many, rhs, cap_g, coil_g, v, before, lot, net, work, flash, mask, failed)
             for w in range(WIDTH):
                 q = hunt.who[w]
                 if q < 0:

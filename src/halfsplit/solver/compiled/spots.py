@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from halfsplit.solver.compiled.devices import TERMINALS, VT, device, diode, inner
+from halfsplit.solver.compiled.devices import LATCH, TERMINALS, VT, device, diode, inner
 from halfsplit.solver.compiled.elimination import GMIN
 from halfsplit.solver.compiled.lanes import WIDTH, any_of, load, store, take_next, where
 
@@ -125,6 +125,8 @@ def slopes_batch(queue, count, waves, net, dev_p, slopes, stride):
             break
         for k in range(net.dev_k.shape[0]):
             kind = net.dev_k[k]
+            if kind == LATCH:
+                continue  # taken as blocking: while it conducts, what it feeds is stiff with or without it
             ends = TERMINALS[kind]
             total[:] = 0.0
             mem[:] = 0.0
