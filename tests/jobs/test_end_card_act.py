@@ -7,7 +7,12 @@ from types import SimpleNamespace
 from halfsplit.diagnosis.columns import ALONE, make_column
 from halfsplit.diagnosis.proposal import Outcome, Proposal
 from halfsplit.diagnosis.verdict import Verdict
-from halfsplit.jobs.cards import _act_text, _shared
+from halfsplit.jobs.cards import _act_text, _outputs, _shared
+from halfsplit.jobs.gate import Gate
+from job_support import THREE, sure
+
+DEAD = "dead 9V reservoir 0.1 out-cap 0.02 9V"
+FITTED = (*THREE, "off", DEAD, "OL OL", "L to N OL r", "fuse OL r", "fit fuse")
 
 
 def weighed():
@@ -26,3 +31,26 @@ def test_members_of_a_group_are_told_with_odds_and_share():
     text = _shared(weighed(), Verdict("group", ("relay", "micro"), (1, 2), 0.88, like=(1.0, 0.8)))
     assert text == ["relay 57 %; micro 31 %, reads like it 80 %."]
     assert _shared(weighed(), Verdict("convicted", ("relay",), (1,), 0.97)) == []
+
+
+def test_a_place_read_before_a_part_was_fitted_is_asked_for_once_after(new_job):
+    job = new_job(lines=FITTED)
+    asked = [(p["where"], p["function"]) for p in job.advice.card["probes"]]
+    assert len(asked) == len(set(asked))
+    assert ("L to N", "r") in asked
+
+
+def test_a_repaired_set_that_is_on_is_told_what_its_outputs_should_show(new_job):
+    """The load's own rail with its band, until it was read; nothing where nothing was fitted."""
+    job = new_job(lines=(*FITTED, "fuse 0.3 r", "L to N 122 r", "reservoir 9.6k r", "out-cap 12k r"))
+
+    def told():
+        weighed = job.advice.weighed
+        return _outputs(Gate(job.standing, job.table, job.kit, weighed.safe_odds, job.clock().timestamp()), weighed)
+
+    assert told() == []
+    sure(job, "on")
+    (text,) = told()
+    assert "+12 11." in text and "before it is handed back" in text
+    sure(job, "+12 12.0")
+    assert told() == []

@@ -199,7 +199,7 @@ def next_card(s: Standing, table: Table, gate: Gate, weighed: Weighed, out: Advi
         powered, answers = [*powered, fed_so(s)], {**answers, fed_so(s).key: Go()}
     go_on = {key: bool(answer) for key, answer in answers.items()}
     available = [i for i in gate.allowed(outlook.columns, powered, go_on) if _reachable(s, outlook.columns[i])]
-    available = [i for i in available if i < weighed.open]
+    available = _once([i for i in available if i < weighed.open], outlook.columns)
     insulation = _insulation(gate, outlook.columns)
     if insulation and gate.is_dead():
         found = tuple(Proposal(c, 0.0, 0.25, healthy_band(outlook, post, c), ()) for c in insulation)
@@ -269,6 +269,15 @@ def _speaks(s: Standing, out: Advice, proposals: Sequence[Proposal]) -> bool:
 def _reachable(s: Standing, column: Column) -> bool:
     """With parts off the board, only these are read alone; everything else waits for the refit (which is priced)."""
     return column.state != ALONE or not s.acts.refs or column.part in s.acts.refs
+
+
+def _once(available: Sequence[int], columns: Sequence[Column]) -> list[int]:
+    """Each place once: what was read there before a part was fitted stands as a column of its own."""
+    first: dict[tuple[str, ...], int] = {}
+    for i in available:
+        c = columns[i]
+        first.setdefault((c.state, c.function, c.red, c.black, c.part or "" if c.state == ALONE else ""), i)
+    return list(first.values())
 
 
 def _same_part(chosen: Sequence[Proposal], columns: Sequence[Column]) -> tuple[Proposal, ...]:

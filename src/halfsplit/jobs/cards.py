@@ -10,7 +10,7 @@ import numpy as np
 
 from halfsplit.diagnosis.columns import ALONE, Condition
 from halfsplit.diagnosis.outlook import Column
-from halfsplit.diagnosis.proposal import Proposal
+from halfsplit.diagnosis.proposal import Proposal, healthy_band
 from halfsplit.diagnosis.verdict import Verdict
 from halfsplit.jobs.entry_names import own_blacks
 from halfsplit.jobs.gate import Gate
@@ -278,6 +278,8 @@ def end_card(
     if say.hangs_on is not None and say.hangs_on < len(weighed.taken):
         taken = weighed.taken[say.hangs_on]
         lines.append(f"This hangs on one reading: line {taken.line}, {taken.entry.where} {taken.entry.shown}. Take it once more.")
+    if say.kind == "nothing found":
+        lines += _outputs(gate, weighed)
     if say.kind in ("no reading helps", "nothing found", "group") and blocked:
         lines.append(f"Not switched on because: {blocked[0].reason}; {blocked[0].remedy}.")
     return {
@@ -290,6 +292,24 @@ def end_card(
         "cause": cause,
         "power": "not cleared for power",
     }
+
+
+def _outputs(gate: Gate, weighed: Weighed, most: int = 3) -> list[str]:
+    """What the outputs of a repaired set that is on should show and nobody has read since: on the proven cold side, volts across loads."""
+    s = gate.standing
+    if s.power != "on" or not s.fitted:
+        return []
+    since = max(line for line, _ in s.fitted)
+    read = {frozenset((t.entry.red_net, t.entry.black_net)) for t in s.readings if t.line > since and t.power == "on"}
+    ends = {frozenset(list(p.pins.values())[:2]) for p in gate.circuit.parts if family_of(p).visible}
+    told = []
+    for i, c in enumerate(weighed.outlook.columns[: weighed.open]):
+        across = frozenset((c.red, c.black))
+        if c.state == gate.condition().key and c.function == "v" and across in ends - read and gate.side_is_cold(c):
+            band = healthy_band(weighed.outlook, weighed.post, i)
+            if band is not None:
+                told.append(f"{c.where} {band[0]:.3g} to {band[1]:.3g} V")
+    return [f"Still to read before it is handed back: {', '.join(told[:most])}; then once more with its full load."] if told else []
 
 
 def killers_alive(weighed: Weighed, rows: Sequence[int], most: int = 3) -> list[tuple[str, str, float]]:
