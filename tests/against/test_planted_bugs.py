@@ -50,6 +50,7 @@ HIDDEN = {
     "ldo": {"quiescent misread": "its supply is a battery"},
     "p-mosfet": {"ron misread": "milliohms before ohms", "vth misread": "its boards switch it fully"},
     "triac": {"hold misread": "milliamps before the amps of its loads", "half-wave three times off": "which half is lost, not how much"},
+    "switcher": {"pause misread": "the time from try to try: the judge's chip has its own"},
     "scr": {"hold misread": "its boards hold it well or not at all"},
     "tvs": {"watts misread": "a slope of milliohms at the currents of its board"},
     "plain-flyback": {"shorted-turns three times off": "either load is more than any stage can move",

@@ -196,7 +196,8 @@ class PageTool:
         if title.startswith(("Empty them", "Read the volts once more")):
             return self._dead(title)
         if title == "Look first":
-            return {"kind": "act", "do": "tell", "type": ""}
+            asked = re.match(r"Find (\S+) and read it", self.ask.locator(".headline").inner_text())
+            return {"kind": "act", "do": "tell", "about": asked[1] if asked else "", "type": ""}
         return self._act(title)
 
     def _act(self, title: str) -> dict[str, Any]:

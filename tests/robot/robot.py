@@ -82,7 +82,11 @@ class Technician:
             while True:
                 card = answer.get("card") or {}
                 if card.get("kind") == "end":
-                    return self._record(str(card.get("verdict")), card)
+                    settled = self._settle(answer["doubt"]) if answer.get("doubt") else None  # an end that asks is none yet
+                    if settled is None:
+                        return self._record(str(card.get("verdict")), card)
+                    answer = settled
+                    continue
                 if self.clock.spent:
                     return self._record("budget", card)
                 if self.stuck >= PATIENCE or len(self.typed) >= MOST_LINES:

@@ -24,7 +24,7 @@ SI_OF = {"r": "ohm", "c": "F", "esr": "ohm"}
 
 
 def size_shown(circuit: Circuit, column: Column, healthy: float) -> Part | None:
-    """The assumed part whose own value this reading shows, None where there is none.
+    """The assumed part whose own value this reading shows, None where there is none. Loads are of the size that their label says.
 
     Parameters: column, of a dead set or of a part alone. healthy, what it shows on a set with nothing wrong [SI].
     """
@@ -32,7 +32,7 @@ def size_shown(circuit: Circuit, column: Column, healthy: float) -> Part | None:
     if unit is None or column.live or not (math.isfinite(healthy) and healthy > 0):
         return None
     for part in circuit.parts:
-        if not part.assumed or not {column.red, column.black} <= set(part.pins.values()):
+        if not part.assumed or family_of(part).visible or not {column.red, column.black} <= set(part.pins.values()):
             continue
         own = [part.values.get(p.name, 0.0) for p in family_of(part).params if p.unit == unit]
         if any(x > 0 and abs(math.log(healthy / x)) < OWN for x in own):
