@@ -22,7 +22,8 @@ SIDES: Mapping[str, tuple[tuple[str, ...], ...]] = {
     "transformer": (("p1", "p2"), ("s1", "s2")), "split-transformer": (("p1", "p2"), ("s1", "ct", "s2")),
     "flyback": (("p+", "p-", "a+", "a-", "core"), ("s+", "s-")),
     "bridge-transformer": (("p+", "p-", "core"), ("s1", "ct", "s2")), "standby": (("in+", "in-", "v+", "v-"), ("s+", "s-")),
-    "split-supply": (("in+", "in-"), ("p", "0", "m")),
+    "split-supply": (("in+", "in-"), ("p", "0", "m")), "plain-flyback": (("p+", "p-", "core"), ("s+", "s-")),
+    "adapter": (("L", "N"), ("+", "-")), "changeover": (("c+", "c-"), ("com", "no", "nc")), "y-cap": (("a",), ("b",)),
     "opto": (("a", "k"), ("c", "e")), "opto-triac": (("a", "k"), ("t1", "t2")), "relay": (("c+", "c-"), ("com", "no")),
 }
 
