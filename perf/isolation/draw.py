@@ -112,18 +112,20 @@ def _choose(pool: Sequence[Entry], rng: np.random.Generator) -> Entry:
     return good[int(rng.integers(len(good)))]
 
 
-def plain(lot: Lot, rng: np.random.Generator, flaws_of: Callable[[Circuit], Callable[[], tuple[Flaw, ...]]], sub: str = "") -> Case:
+def plain(
+    lot: Lot, rng: np.random.Generator, flaws_of: Callable[[Circuit], Callable[[], tuple[Flaw, ...]]], sub: str = "", pool: Sequence[Entry] = EVERY
+) -> Case:
     """A case in which the sheet is the board."""
-    entry = _choose(EVERY, rng)
+    entry = _choose(pool, rng)
     circuit = entry.circuit
     seed, flaws, words = failing(lot, circuit, rng, flaws_of(circuit))
     lines = sheet_of(entry, words)
     return Case(lot.index, lot.kind, entry.name, sub, lines, lines, words, flaws, seed)
 
 
-def draw_single(lot: Lot) -> Case:
+def draw_single(lot: Lot, pool: Sequence[Entry] = EVERY) -> Case:
     rng = lot.rng
-    return plain(lot, rng, lambda c: single(c, rng))
+    return plain(lot, rng, lambda c: single(c, rng), pool=pool)
 
 
 def draw_healthy(lot: Lot) -> Case:

@@ -208,13 +208,7 @@ def draw_other_start(lot: Lot) -> Case:
 
 def draw_other_single(lot: Lot) -> Case:
     """A single fault on the same topologies, the board as the starting sheet has it but for its tolerances."""
-    rng = lot.rng
-    entry = OTHERS[lot.index % len(OTHERS)]
-    assert entry.unit is not None
-    circuit = entry.circuit
-    seed, flaws, words = failing(lot, circuit, rng, single(circuit, rng))
-    lines = start_lines(entry.unit, words, entry.start)
-    return Case(lot.index, lot.kind, entry.name, "", lines, lines, words, flaws, seed)
+    return draw_single(lot, (OTHERS[lot.index % len(OTHERS)],))
 
 
 def _other_values(circuit: Circuit, rng: np.random.Generator, scale: float) -> tuple[tuple[str, str, float], ...]:

@@ -174,10 +174,10 @@ def cells_of(
             out["steady"][:, j] = np.log(shown if reading.pulsing else 1.0 - shown)
         found[j] = scale_of(column).forward(reading.value)
         predicted[:, j, :] = scale_of(column).forward(x)
-        number[:, j, :] = np.isfinite(x) & np.isfinite(reading.value) & (column.function != "count")
-        event[:, j, :] = event_log(column, x, reading.value, n.total[:, None], nonsense, j)
-        if reading.sized is not None and math.isfinite(reading.value):
-            number[:, j, :] = False
+        if reading.sized is None or math.isinf(reading.value):
+            number[:, j, :] = np.isfinite(x) & np.isfinite(reading.value) & (column.function != "count")
+            event[:, j, :] = event_log(column, x, reading.value, n.total[:, None], nonsense, j)
+        else:
             core = sized_density(column, x, reading.value, n.total[:, None], reading.sized)
             event[:, j, :] = _mixed(np.where(np.isnan(x), 1.0 / nonsense.span[j], core), nonsense, j)
     function = tuple(c.function for c in columns)

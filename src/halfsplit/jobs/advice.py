@@ -170,7 +170,7 @@ def state_now(s: Standing, gate: Gate) -> str:
     if s.power == "bench" and s.fed is not None:
         return fed_so(s).key
     if gate.is_dead():
-        return ALONE if s.acts.refs else Condition(False, without=s.unplugged, dummy=s.dummy).key
+        return ALONE if s.acts.refs else s.unpowered.key
     return "unplugged"
 
 
@@ -182,7 +182,7 @@ def prices_of(s: Standing, gate: Gate, columns: Sequence[Column]) -> Prices:
     change = {}
     for state in {c.state for c in columns}:
         if state.startswith(DEAD):
-            change[state] = to_dead_minutes + refit + (UNPLUG_MINUTES if state != Condition(False, without=s.unplugged, dummy=s.dummy).key else 0.0)
+            change[state] = to_dead_minutes + refit + (UNPLUG_MINUTES if state != s.unpowered.key else 0.0)
         elif state == ALONE:
             change[state] = to_dead_minutes + REFIT_MINUTES
         else:
@@ -292,7 +292,7 @@ def _insulation(gate: Gate, columns: Sequence[Column]) -> list[int]:
     """Columns that still have to be read before the cold side counts."""
     if not claims_cold(gate.circuit) or gate.isolated:
         return []
-    have, now = ohms_read(gate.standing, gate.circuit), Condition(False, without=gate.standing.unplugged, dummy=gate.standing.dummy).key
+    have, now = ohms_read(gate.standing, gate.circuit), gate.standing.unpowered.key
     cold = gate.circuit.grounds["cold"]
     if any(v <= COLD_OHMS for v in have.values()):
         return []

@@ -302,10 +302,10 @@ def _outputs(gate: Gate, weighed: Weighed, most: int = 3) -> list[str]:
     since = max(line for line, _ in s.fitted)
     read = {frozenset((t.entry.red_net, t.entry.black_net)) for t in s.readings if t.line > since and t.power == "on"}
     ends = {frozenset(list(p.pins.values())[:2]) for p in gate.circuit.parts if family_of(p).visible}
-    told = []
+    now, told = gate.condition().key, []
     for i, c in enumerate(weighed.outlook.columns[: weighed.open]):
         across = frozenset((c.red, c.black))
-        if c.state == gate.condition().key and c.function == "v" and across in ends - read and gate.side_is_cold(c):
+        if c.state == now and c.function == "v" and across in ends - read and gate.side_is_cold(c):
             band = healthy_band(weighed.outlook, weighed.post, i)
             if band is not None:
                 told.append(f"{c.where} {band[0]:.3g} to {band[1]:.3g} V")

@@ -47,7 +47,7 @@ def injection_card(gate: Gate, weighed: Weighed, asked: set[str]) -> Card | None
     side = gate.side_of(rail[0])
     ground = gate.circuit.grounds.get(side)
     healthy = None if ground is None else gate.table.healthy_volts(rail[0], ground)
-    if ground is None or healthy is None or ground in rail:
+    if ground is None or healthy is None:
         return None
     volts = min(VOLTS, abs(healthy), kit.supply[0])
     weakest, _ = weakest_amps(gate, side, volts)

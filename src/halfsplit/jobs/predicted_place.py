@@ -69,7 +69,7 @@ def conditions_known(s: Standing, table: Table, gate: Gate) -> dict[str, Conditi
     """State as cards have it -> the condition: as the set is, those it could be switched on in, and those in which it was
     read."""
     some = [
-        Condition(False, without=s.unplugged, dummy=s.dummy),
+        s.unpowered,
         condition_now(s, gate),
         *table.conditions(s.lamp, gate.to_unplug(), s.dummy),
         *(t.condition for t in s.readings),
@@ -91,7 +91,7 @@ def place_of(ask: Ask, s: Standing, table: Table, weighed: Weighed, gate: Gate) 
     if read:
         reading, taken = read[-1]
         return Place(_one(weighed, table, reading.column), reading.column, read, taken.acts)
-    state = ALONE if ask.alone else ask.state or (condition_now(s, gate) if live else Condition(False, without=s.unplugged, dummy=s.dummy)).key
+    state = ALONE if ask.alone else ask.state or (condition_now(s, gate) if live else s.unpowered).key
     taken_so = zip(weighed.post.readings, weighed.taken, strict=True)
     bent = set() if state == ALONE else {r.column for r, t in taken_so if _bends(t, s)}
     found = [i for i, c in enumerate(weighed.outlook.columns[: weighed.open]) if _is(c, ask, state) and i not in bent]

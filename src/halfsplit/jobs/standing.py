@@ -109,6 +109,11 @@ class Standing:
         return NO_NAMES if self.circuit is None else names_of(self.circuit, FAMILIES, own_black=own_blacks(self.circuit))
 
     @property
+    def unpowered(self) -> Condition:
+        """Dead, with what is unplugged now and what is in its place."""
+        return Condition(False, without=self.unplugged, dummy=self.dummy)
+
+    @property
     def last_read(self) -> tuple[Taken, ...]:
         """What `same` goes on from: readings where the meter is now, here or on the twin."""
         return self.of_twin if self.twin else self.readings

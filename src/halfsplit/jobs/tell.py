@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from halfsplit.circuit.model import Circuit, Part
-from halfsplit.diagnosis.outlook import Reading
 from halfsplit.diagnosis.sizes import OWN, size_shown
 from halfsplit.diagnosis.tracing import connection_gain, value_gain, value_guess
 from halfsplit.jobs.table import Table
@@ -94,6 +93,7 @@ def to_trace(weighed: Weighed, table: Table, rate: float) -> list[dict[str, Any]
     read = {n for r in post.readings for n in (weighed.outlook.columns[r.column].red, weighed.outlook.columns[r.column].black)}
     things = unknowns(circuit)
     unseen = [u for u in things if u.kind != "value"]
+    sized = _read_sizes(weighed, circuit)
     out: list[tuple[float, dict[str, Any]]] = []
     for thing in things:
         part = circuit.part(thing.ref)
@@ -103,7 +103,7 @@ def to_trace(weighed: Weighed, table: Table, rate: float) -> list[dict[str, Any]
             nets = frozenset(part.pins.values()) - set(circuit.grounds.values())
             near = [u for u in unseen if nets & read & set(circuit.part(u.ref).pins.values())]
             gain = connection_gain(weighed.outlook, post, nets, max(len(near), 1))
-            gain = max(gain, _size_gain(weighed, table, part)) if thing.kind == "place" else gain
+            gain = max(gain, _size_gain(weighed, table, part, sized.get(part.ref, ()))) if thing.kind == "place" else gain
         saves = gain / rate - thing.minutes
         if saves >= ASK_FROM:
             out.append(
@@ -124,11 +124,11 @@ def to_trace(weighed: Weighed, table: Table, rate: float) -> list[dict[str, Any]
     return [told for _, told in sorted(out, key=lambda x: -x[0])[:MOST]]
 
 
-def _size_gain(weighed: Weighed, table: Table, part: Part) -> float:
+def _size_gain(weighed: Weighed, table: Table, part: Part, factors: Sequence[float]) -> float:
     """What the print on an assumed part would tell [bit]: what looks like drift may be another size, and nothing wrong with it.
 
     Read across and found of another size, everything that hangs on it is predicted for the wrong one: what nothing explains may come
-    of that, too.
+    of that, too. factors: what was read of its own value, as shares of the size assumed; inf for OL.
     """
     rows = [
         i
@@ -137,16 +137,21 @@ def _size_gain(weighed: Weighed, table: Table, part: Part) -> float:
     ]
     priors = sum(s.row.prior for s in table.suspects)
     more = sum(float(weighed.post.row_odds[i]) - table.suspects[i].row.prior / priors for i in rows)
-    read = [r for r in weighed.post.readings if r.sized is not None and _shows(weighed, table, r, part)]
-    chance = min(0.5, sum(float(weighed.post.row_odds[i]) for i in rows)) if read else OTHER_SIZE * more
-    if any(abs(math.log(r.value / r.sized)) > OWN for r in read if r.sized and 0 < r.value < math.inf):
+    chance = min(0.5, sum(float(weighed.post.row_odds[i]) for i in rows)) if factors else OTHER_SIZE * more
+    if any(abs(math.log(f)) > OWN for f in factors if 0 < f < math.inf):
         chance = min(0.5, chance + weighed.post.not_on_sheet)
     return -(chance * math.log2(chance) + (1 - chance) * math.log2(1 - chance)) if chance > 0 else 0.0
 
 
-def _shows(weighed: Weighed, table: Table, reading: Reading, part: Part) -> bool:
-    column = weighed.outlook.columns[reading.column]
-    return reading.sized is not None and size_shown(table.circuit, column, reading.sized) is part
+def _read_sizes(weighed: Weighed, circuit: Circuit) -> dict[str, list[float]]:
+    """Part -> what was read of its own value, as shares of the size assumed."""
+    out: dict[str, list[float]] = {}
+    for reading in weighed.post.readings:
+        if reading.sized is not None:
+            part = size_shown(circuit, weighed.outlook.columns[reading.column], reading.sized)
+            if part is not None:
+                out.setdefault(part.ref, []).append(reading.value / reading.sized)
+    return out
 
 
 LOOK_MINUTES = 0.5  # to look for the marks of another topology (bench estimate)

@@ -128,7 +128,7 @@ def weigh(standing: Standing, table: Table, kit: Kit, blocks: list[Block]) -> We
     good = [(r, t) for t in twin_readings(standing) for read in columns_read(t, circuit) for r in read_as(t, *read)]
     held = [*blocks, *extra]
     outlook = table.outlook(held)
-    readings = [_sized(r, outlook, circuit) for r in readings]
+    readings = _sized(readings, outlook, circuit)
     setting = Setting(meter=meter_accuracy(kit))
     read_in = {c.key: c for c in (t.condition for t in used)}
     lamps = {t.lamp for t in standing.readings if t.lamp is not None}
@@ -208,14 +208,14 @@ def _with_what_they_call_for(
     return outlook, post
 
 
-def _sized(reading: Reading, outlook: Outlook, circuit: Circuit) -> Reading:
-    """The reading, told to allow for another size where it shows that of a part nobody has seen the print of."""
+def _sized(readings: list[Reading], outlook: Outlook, circuit: Circuit) -> list[Reading]:
+    """The readings, told to allow for another size where they show that of a part nobody has seen the print of."""
     row = healthy_row(outlook.rows)
     if row is None:
-        return reading
-    healthy = float(outlook.value[row, reading.column, 0])
-    part = size_shown(circuit, outlook.columns[reading.column], healthy)
-    return reading if part is None else replace(reading, sized=healthy)
+        return readings
+    healthy = [float(outlook.value[row, r.column, 0]) for r in readings]
+    shown = [size_shown(circuit, outlook.columns[r.column], x) for r, x in zip(readings, healthy, strict=True)]
+    return [r if part is None else replace(r, sized=x) for r, part, x in zip(readings, shown, healthy, strict=True)]
 
 
 def meter_accuracy(kit: Kit) -> Mapping[str, tuple[float, float]]:

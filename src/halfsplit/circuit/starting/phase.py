@@ -80,15 +80,15 @@ def amps(want: Wanted, unit: Unit) -> float:
 def build(parts: tuple[Clause, ...], unit: Unit, symptom: tuple[str, ...]) -> Circuit:
     """The whole sheet."""
     want = read(parts, unit)
-    front = _front(want, unit)
-    everything = (*mains_in(unit), *front, *_network(want, unit), *_load(want, unit))
+    front, load = _front(want, unit), _load(want, unit)
+    everything = (*mains_in(unit), *front, *_network(want, unit), *load)
     whole, half = ("pedal" if want.load == "motor" else "full") if want.press is None else want.press, "half"
     return Circuit(
         unit=unit,
         parts=everything,
         grounds={"hot": "N"},
         controls={whole: {"speed-pot.w": "high"}, half: {"speed-pot.b": "high"}},
-        chain=("mains", "lead", *(p.ref for p in front if p.ref != "snubber-R" and p.ref != "snubber-C"), *(p.ref for p in _load(want, unit))),
+        chain=("mains", "lead", *(p.ref for p in front if p.ref not in ("snubber-R", "snubber-C")), *(p.ref for p in load)),
         symptom=symptom,
         start=_told(want),
     )
